@@ -1,0 +1,219 @@
+"""Cloth: its usable width, its pattern and where the pattern stands on a bolt.
+
+Frame: u across the bolt from the left usable edge, v along it from the cut end, face up, mm.
+The pattern has a frame of its own, (p, q): p = u - stripe_at_u_mm, q = v - print_at_v_mm. For a
+stripe, p = 0 is the left edge of the first stripe of its layout; for a print, (0, 0) is the
+centre of the motif. The pattern repeats under the lattice (across, drop), (0, along).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from functools import cached_property
+from typing import Literal
+
+PatternKind = Literal["plain", "warp_stripe", "weft_stripe", "print"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stripe:
+    """One stripe of a layout: its width, colour (`#rrggbb`) and the maker's name for it."""
+
+    width_mm: float
+    colour: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Motif:
+    """A plain shape that stands for a print on drawings, centred at (0, 0) of the pattern."""
+
+    across_mm: float
+    along_mm: float
+    colour: str
+    shape: Literal["oval", "lozenge", "leaf"] = "oval"
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """What repeats on a cloth.
+
+    `stripes` is the layout across one repeat (warp stripe) or along it (weft stripe); its
+    widths add up to the repeat. `mirror_axes` are positions (mm, pattern frame, across for a
+    warp stripe or print, along for a weft stripe) about which the pattern is its own mirror
+    image; `half_turn_same` says that a half turn about (0, 0) leaves a print as it was.
+    `lines` names positions across the repeat that a maker may ask to stand on a cushion's
+    centre line.
+    """
+
+    kind: PatternKind = "plain"
+    repeat_across_mm: float | None = None
+    repeat_along_mm: float | None = None
+    drop_mm: float = 0.0
+    stripes: tuple[Stripe, ...] = ()
+    ground: str = "#e9e2d3"
+    motif: Motif | None = None
+    mirror_axes: tuple[float, ...] = ()
+    half_turn_same: bool = False
+    lines: tuple[tuple[str, float], ...] = ()
+
+    @cached_property
+    def changes_across(self) -> bool:
+        """Tell whether the pattern differs from place to place across the bolt."""
+        return self.repeat_across_mm is not None
+
+    @cached_property
+    def changes_along(self) -> bool:
+        """Tell whether the pattern differs from place to place along the bolt."""
+        return self.repeat_along_mm is not None
+
+    @property
+    def is_even(self) -> bool:
+        """Tell whether the pattern has mirror axes."""
+        return bool(self.mirror_axes)
+
+    @cached_property
+    def stripe_edges(self) -> tuple[float, ...]:
+        """Positions of the colour edges within one repeat, from 0, ascending."""
+        run, edges = 0.0, []
+        for i, s in enumerate(self.stripes):
+            if s.colour != self.stripes[i - 1].colour or len(self.stripes) == 1:
+                edges.append(run)
+            run += s.width_mm
+        return tuple(edges)
+
+    @property
+    def narrowest_stripe_mm(self) -> float | None:
+        """Width of the narrowest stripe, where there are stripes."""
+        return min((s.width_mm for s in self.stripes), default=None)
+
+    def line_mm(self, name: str) -> float | None:
+        """Position of a named line in the pattern frame, or None where no line has that name."""
+        return dict(self.lines).get(name)
+
+
+def stripe_axes(stripes: tuple[Stripe, ...]) -> tuple[float, ...]:
+    """Find the mirror axes of a stripe layout within one repeat, ascending.
+
+    An even stripe reads the same both ways from the centre of a stripe, or from an edge.
+    Neighbouring stripes of one colour count as one.
+    """
+    merged: list[Stripe] = []
+    for s in stripes:
+        if merged and merged[-1].colour == s.colour:
+            merged[-1] = replace(merged[-1], width_mm=merged[-1].width_mm + s.width_mm)
+        else:
+            merged.append(s)
+    if not merged:
+        return ()
+    total = sum(s.width_mm for s in merged)
+    shift = 0.0
+    if len(merged) > 1 and merged[0].colour == merged[-1].colour:
+        shift = merged[-1].width_mm
+        merged[0] = replace(merged[0], width_mm=merged[0].width_mm + shift)
+        merged.pop()
+    n = len(merged)
+    if n == 1:
+        return ()
+    starts = [sum(s.width_mm for s in merged[:i]) - shift for i in range(n)]
+    axes = []
+    for i in range(n):
+        if all(
+            merged[(i - k) % n].colour == merged[(i + k) % n].colour
+            and abs(merged[(i - k) % n].width_mm - merged[(i + k) % n].width_mm) < 1e-6
+            for k in range(1, n // 2 + 1)
+        ):
+            axes.append((starts[i] + merged[i].width_mm / 2) % total)
+    return tuple(sorted(axes))
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """A rectangle of cloth to keep clear of, in the cloth's frame."""
+
+    u0_mm: float
+    v0_mm: float
+    u1_mm: float
+    v1_mm: float
+    what: str = "flaw"
+
+
+@dataclass(frozen=True, slots=True)
+class Bolt:
+    """The bolt on the table, as measured. What is None has not been measured.
+
+    `stripe_at_u_mm` is the u of the pattern's p = 0 (the first edge of the layout, or a
+    motif's centre) counted from the left usable edge; `print_at_v_mm` the v of q = 0 counted
+    from the cut end.
+    """
+
+    length_mm: float | None = None
+    lot: str = ""
+    stripe_at_u_mm: float | None = None
+    print_at_v_mm: float | None = None
+    repeat_across_mm: float | None = None
+    repeat_along_mm: float | None = None
+    flaws: tuple[Flaw, ...] = ()
+
+
+@dataclass(frozen=True)
+class Cloth:
+    """A cloth as a job uses it.
+
+    `one_way` is true for nap and for prints with an up and a down: half turns are forbidden.
+    `pile` says that the one way is a pile, which costs time as well. Shrinkage is in percent,
+    positive for a cloth that gets smaller, along the warp and the weft, and counts only where
+    `shrinks_after_cutting`.
+    """
+
+    id: str
+    name: str
+    usable_width_mm: float
+    pattern: Pattern = field(default_factory=Pattern)
+    thickness_mm: float = 0.8
+    one_way: bool = False
+    pile: bool = False
+    vinyl: bool = False
+    frays: bool = False
+    open_weave: bool = False
+    same_both_faces: bool = False
+    may_railroad: bool = False
+    shrink_warp_pct: float = 0.0
+    shrink_weft_pct: float = 0.0
+    shrinks_after_cutting: bool = False
+    price_per_m: Decimal | None = None
+    sold_by_mm: float = 100.0
+    square_off_mm: float = 50.0
+    """Lost at each end of a bought length when it is squared."""
+    bolt: Bolt | None = None
+    care: str = ""
+
+    def as_measured(self) -> Cloth:
+        """The cloth with the bolt's own repeat in place of the label's."""
+        bolt = self.bolt
+        if bolt is None or (bolt.repeat_across_mm is None and bolt.repeat_along_mm is None):
+            return self
+        old = self.pattern
+        across = bolt.repeat_across_mm or old.repeat_across_mm
+        along = bolt.repeat_along_mm or old.repeat_along_mm
+        fu = across / old.repeat_across_mm if across and old.repeat_across_mm else 1.0
+        fv = along / old.repeat_along_mm if along and old.repeat_along_mm else 1.0
+        f = fv if old.kind == "weft_stripe" else fu
+        pattern = replace(
+            old,
+            repeat_across_mm=across,
+            repeat_along_mm=along,
+            drop_mm=old.drop_mm * fv,
+            stripes=tuple(replace(s, width_mm=s.width_mm * f) for s in old.stripes),
+            mirror_axes=tuple(m * f for m in old.mirror_axes),
+            lines=tuple((name, at * f) for name, at in old.lines),
+        )
+        return replace(self, pattern=pattern)
+
+    @property
+    def cut_scale(self) -> tuple[float, float]:
+        """How much larger (across, along) a piece is cut so that it finishes right after shrinking."""
+        if not self.shrinks_after_cutting:
+            return (1.0, 1.0)
+        return (1 / (1 - self.shrink_weft_pct / 100), 1 / (1 - self.shrink_warp_pct / 100))

@@ -1,0 +1,237 @@
+"""Lengths as people write them, exact inside, and printed back.
+
+Inside Squab a length is a float in millimetres; 1 in = 25.4 mm exactly. What a maker typed is
+kept beside it as an exact fraction (`Length`), so that `3 3/4` comes back as `3 3/4`.
+
+Rounding is for printing only. Two helpers keep printed figures honest: `format_length` rounds
+one figure, `round_chain_mm` rounds a chain so that its parts add up to its printed total.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from squab.errors import LengthError
+
+Unit = Literal["in", "ft", "yd", "mm", "cm", "m"]
+
+MM_PER: dict[Unit, Fraction] = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "in": Fraction(254, 10),
+    "ft": Fraction(254 * 12, 10),
+    "yd": Fraction(254 * 36, 10),
+}
+"""Exact millimetres in one of each unit (US Navy facilities handbook 1004/6; ASTM D2260)."""
+
+MM_PER_INCH = float(MM_PER["in"])
+
+_WORDS: dict[str, Unit] = {
+    **dict.fromkeys(('"', "″", "”", "''", "in", "in.", "inch", "inches"), "in"),
+    **dict.fromkeys(("'", "′", "’", "ft", "ft.", "foot", "feet"), "ft"),
+    **dict.fromkeys(("yd", "yd.", "yds", "yard", "yards"), "yd"),
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), "cm"),
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), "m"),
+}  # fmt: skip
+_VULGAR = {
+    "½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅖": (2, 5),
+    "⅗": (3, 5), "⅘": (4, 5), "⅙": (1, 6), "⅚": (5, 6), "⅐": (1, 7), "⅛": (1, 8), "⅜": (3, 8),
+    "⅝": (5, 8), "⅞": (7, 8), "⅑": (1, 9), "⅒": (1, 10),
+}  # fmt: skip
+_NUMBER = re.compile(
+    r"(?P<whole>\d+)(?:(?:\s+|\s*-\s*)(?P<num>\d+)\s*[/⁄]\s*(?P<den>\d+)|\s*-?\s*(?P<glyph>[½-⅞¼-¾⅐-⅒]))"
+    r"|(?P<pnum>\d+)\s*[/⁄]\s*(?P<pden>\d+)"
+    r"|(?P<pglyph>[½-⅞¼-¾⅐-⅒])"
+    r"|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+)"
+)
+_UNIT_WORD = re.compile(r"[A-Za-z]+\.?|''|[\"″”'′’]")
+_SPACE = re.compile(r"[\s\u00a0\u2009\u202f]*")
+LONGEST_TEXT = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A length as it was typed: exact millimetres and the maker's own text."""
+
+    exact_mm: Fraction
+    text: str
+
+    @property
+    def mm(self) -> float:
+        """The length in millimetres as a float."""
+        return float(self.exact_mm)
+
+
+def _value_of(match: re.Match[str], text: str) -> Fraction:
+    part = match.groupdict()
+    if part["dec"]:
+        return Fraction(part["dec"].replace(",", "."))
+    whole = Fraction(part["whole"] or 0)
+    glyph = part["glyph"] or part["pglyph"]
+    if glyph:
+        return whole + Fraction(*_VULGAR[glyph])
+    name = "den" if part["den"] else "pden"
+    if int(part[name]) == 0:
+        raise LengthError(text, match.start(name), "a fraction cannot be over 0")
+    return whole + Fraction(int(part["num"] or part["pnum"]), int(part[name]))
+
+
+def parse_length(text: str, default: Unit = "mm") -> Length:
+    """Read a length as people write it.
+
+    Accepts `3 3/4`, `3-3/4"`, `3¾`, `1' 2 1/2"`, `95 mm`, `9.5cm`, `0.75 m`, `1,25 m`.
+    A figure without a unit is in `default`. Feet may be followed by inches, yards by feet or
+    inches, metres by centimetres or millimetres: each part in a smaller unit than the last.
+
+    Raises
+    ------
+    LengthError
+        With the index of the first wrong character and a caret under it.
+
+    Examples
+    --------
+    >>> parse_length('3-3/4"').mm
+    95.25
+    >>> str(parse_length("1' 2 1/2\\"").exact_mm)
+    '3683/10'
+    """
+    if len(text) > LONGEST_TEXT:
+        raise LengthError(text[:LONGEST_TEXT], LONGEST_TEXT, "too long to be a length")
+    at = _skip(text, 0)
+    if at == len(text):
+        raise LengthError(text, 0, "a length is missing")
+    if text[at] in "-−+":
+        raise LengthError(text, at, "a length has no sign")
+    total, last = Fraction(0), None
+    while at < len(text):
+        number = _NUMBER.match(text, at)
+        if not number:
+            raise LengthError(text, at, "expected a number such as 24, 3 3/4 or 95 mm")
+        value = _value_of(number, text)
+        start, at = at, _skip(text, number.end())
+        unit, at = _unit_at(text, at, default if last is None else _next_smaller(last, default))
+        if last is not None and MM_PER[unit] >= MM_PER[last]:
+            raise LengthError(text, start, f"after {last} comes a part in a smaller unit")
+        total, last, at = total + value * MM_PER[unit], unit, _skip(text, at)
+    return Length(total, text.strip())
+
+
+def _skip(text: str, at: int) -> int:
+    found = _SPACE.match(text, at)
+    return found.end() if found else at
+
+
+def _next_smaller(unit: Unit, default: Unit) -> Unit:
+    return {"yd": "in", "ft": "in", "m": "cm", "cm": "mm"}.get(unit, default)  # type: ignore[return-value]
+
+
+def _unit_at(text: str, at: int, default: Unit) -> tuple[Unit, int]:
+    word = _UNIT_WORD.match(text, at)
+    if not word:
+        return default, at
+    name = word.group().lower()
+    unit = _WORDS.get(name)
+    if unit is None:
+        raise LengthError(text, at, "this unit is not known; use in, ft, yd, mm, cm or m")
+    return unit, word.end()
+
+
+Granularity = Literal[8, 16, 32]
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How lengths are printed: inches in eighths, sixteenths or thirty-seconds, or millimetres.
+
+    `fractions_set` chooses typographic fractions (numerator, fraction slash, denominator,
+    after a thin space) over plain `3/4`.
+    """
+
+    system: Literal["imperial", "metric"] = "metric"
+    parts_of_inch: Granularity = 16
+    fractions_set: bool = False
+
+
+METRIC = Style()
+IMPERIAL = Style("imperial")
+
+
+def round_mm(length_mm: float, style: Style = METRIC) -> float:
+    """Round a length to what `style` can print, still in millimetres; halves go up."""
+    step = step_mm(style)
+    return float((Fraction(length_mm) / step + Fraction(1, 2)).__floor__() * step)
+
+
+def step_mm(style: Style) -> Fraction:
+    """Give the smallest printed step in exact millimetres: 1 mm, or 1/16 in by default."""
+    return MM_PER["in"] / style.parts_of_inch if style.system == "imperial" else Fraction(1)
+
+
+def _steps(length_mm: float, style: Style) -> int:
+    # A float within a millionth of a step below a half (3 3/4 in typed and halved, say) is that half.
+    return ((Fraction(length_mm) + Fraction(1, 10**6)) / step_mm(style) + Fraction(1, 2)).__floor__()
+
+
+def format_length(length_mm: float, style: Style = METRIC, *, unit: bool = True) -> str:
+    """Print a length, rounded for reading.
+
+    >>> format_length(95.25, IMPERIAL)
+    '3 3/4 in'
+    >>> format_length(95.25)
+    '95 mm'
+    """
+    return _format_steps(_steps(length_mm, style), style, unit)
+
+
+def _format_steps(steps: int, style: Style, unit: bool) -> str:
+    if style.system == "metric":
+        return f"{steps} mm" if unit else f"{steps}"
+    sign = "-" if steps < 0 else ""
+    whole, rest = divmod(abs(steps), style.parts_of_inch)
+    figure = sign + _mixed(whole, Fraction(rest, style.parts_of_inch), style.fractions_set)
+    return f"{figure} in" if unit else figure
+
+
+def _mixed(whole: int, rest: Fraction, typographic: bool) -> str:
+    if not rest:
+        return str(whole)
+    slash, gap = ("\u2044", "\u2009") if typographic else ("/", " ")
+    fraction = f"{rest.numerator}{slash}{rest.denominator}"
+    return f"{whole}{gap}{fraction}" if whole else fraction
+
+
+def format_cloth_length(length_mm: float, style: Style = METRIC) -> str:
+    """Print a length of cloth as it is asked for at the counter: metres, or yards in eighths.
+
+    >>> format_cloth_length(2700)
+    '2.70 m'
+    >>> format_cloth_length(1143, IMPERIAL)
+    '1 1/4 yd'
+    """
+    if style.system == "metric":
+        return f"{length_mm / 1000 + 1e-9:.2f} m"
+    eighths = (Fraction(length_mm) / (MM_PER["yd"] / 8) + Fraction(1, 2)).__floor__()
+    whole, rest = divmod(eighths, 8)
+    return _mixed(whole, Fraction(rest, 8), style.fractions_set) + " yd"
+
+
+def round_chain_mm(parts_mm: Sequence[float], style: Style = METRIC) -> list[float]:
+    """Round a chain of measurements so that the parts add up to the printed total.
+
+    The running total is rounded, never the parts, so an error cannot build up and no part is
+    off by more than one printed step.
+    """
+    step, run, last = step_mm(style), 0.0, 0
+    rounded: list[float] = []
+    for part in parts_mm:
+        run += part
+        now = _steps(run, style)
+        rounded.append(float((now - last) * step))
+        last = now
+    return rounded
