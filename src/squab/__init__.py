@@ -1,3 +1,67 @@
-"""Squab: from tape measure to cut, matched, priced covers for loose seat cushions."""
+"""Squab: from tape measure to cut, matched, priced covers for loose seat cushions.
+
+>>> import squab
+>>> outcome = squab.read_job(b'')
+>>> outcome.stops
+True
+
+`read_job` reads a job file, `check` finds what is wrong with a job, `work` takes it through
+every stage, `estimate` answers three rough numbers, `all_sheets` draws a worked job. Each
+hands back a value together with its findings. Nothing heavy is imported before it is used.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from squab.draw.sheets import all_sheets
+    from squab.rough import Asked, Estimate, estimate
+    from squab.files.jobfile import read_job
+    from squab.findings import Finding, Outcome, Severity
+    from squab.job import Job
+    from squab.units import parse_length
+    from squab.stages import check, work
+    from squab.worked import WorkedJob
 
 __version__ = "0.1.0"
+
+_HOMES = {
+    "Asked": "squab.rough",
+    "Estimate": "squab.rough",
+    "Finding": "squab.findings",
+    "Job": "squab.job",
+    "Outcome": "squab.findings",
+    "Severity": "squab.findings",
+    "WorkedJob": "squab.worked",
+    "all_sheets": "squab.draw.sheets",
+    "check": "squab.stages",
+    "estimate": "squab.rough",
+    "parse_length": "squab.units",
+    "read_job": "squab.files.jobfile",
+    "work": "squab.stages",
+}
+
+__all__ = [
+    "Asked",
+    "Estimate",
+    "Finding",
+    "Job",
+    "Outcome",
+    "Severity",
+    "WorkedJob",
+    "all_sheets",
+    "check",
+    "estimate",
+    "parse_length",
+    "read_job",
+    "work",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name from its home when it is first asked for."""
+    if name not in _HOMES:
+        raise AttributeError(f"squab has no {name!r}")
+    return getattr(import_module(_HOMES[name]), name)

@@ -1,0 +1,1 @@
+"""Benchmarks a reader can run: `python -m benchmarks.job`."""

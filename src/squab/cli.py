@@ -1,0 +1,384 @@
+"""The command line: estimate, check, lay, make.
+
+Results go to stdout, findings and progress to stderr. Exit 0: fine; 1: findings that stop; 2:
+misuse. Heavy libraries are imported inside the commands that need them, so that a quick
+question is quickly answered.
+"""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from squab.errors import LengthError, SquabError
+from squab.findings import Finding, Severity
+from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, format_length, parse_length
+
+if TYPE_CHECKING:
+    from squab.rough import Estimate
+    from squab.job import Job
+    from squab.lay.records import ClothPlan
+    from squab.worked import WorkedJob
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="From tape measure to cut, matched, priced covers for loose seat cushions.",
+)
+
+JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)", metavar="JOB", show_default=False)]
+AsJson = Annotated[bool, typer.Option("--json", help="print the result as JSON")]
+Seconds = Annotated[float, typer.Option(help="time for the lay searches", min=0.1, max=3600)]
+Seed = Annotated[int, typer.Option(help="seed of the searches: the same seed, the same start")]
+LARGEST_JOB_BYTES = 8_000_000
+FINE, STOPPED, MISUSED = 0, 1, 2
+
+
+@app.command()
+def estimate(
+    width: Annotated[str, typer.Argument(help="across the front, such as 24, 610mm or '23 1/2'")],
+    depth: Annotated[str, typer.Argument(help="front to back")],
+    thickness: Annotated[str, typer.Argument(help="of the bare fill")],
+    unit: Annotated[str, typer.Option(help="of bare numbers: in or mm")] = "in",
+    count: Annotated[int, typer.Option(help="how many alike", min=1, max=10_000)] = 1,
+    size_is: Annotated[str, typer.Option(help="what the numbers are: seat, fill, old_cover, finished, seam")] = "seat",
+    cloth_width: Annotated[str | None, typer.Option(help="usable width of the cloth; 54 in or 1370 mm")] = None,
+    repeat_across: Annotated[str | None, typer.Option(help="the pattern's repeat across the cloth")] = None,
+    repeat_along: Annotated[str | None, typer.Option(help="the pattern's repeat along the cloth")] = None,
+    half_drop: Annotated[bool, typer.Option(help="the print is a half drop")] = False,
+    one_way: Annotated[bool, typer.Option(help="nap, or a print with an up and a down")] = False,
+    piping: Annotated[bool, typer.Option(help="piped on both edges")] = True,
+    cloth_price: Annotated[str | None, typer.Option(help="price of a metre of the cloth")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say how much cloth, and about what price, from three rough numbers."""
+    from squab.rough import Asked
+    from squab.rough import estimate as answer
+
+    if unit not in ("in", "mm", "cm"):
+        _misuse(f"--unit is {unit!r}; it may be in, mm or cm")
+    if size_is not in ("seat", "fill", "old_cover", "finished", "seam"):
+        _misuse(f"--size-is is {size_is!r}; it may be seat, fill, old_cover, finished or seam")
+    style = IMPERIAL if unit == "in" else METRIC
+
+    def length(name: str, text: str | None) -> float | None:
+        return None if text is None else _length(name, text, unit)  # type: ignore[arg-type]
+
+    asked = Asked(
+        width_mm=length("width", width) or 0.0,
+        depth_mm=length("depth", depth) or 0.0,
+        thickness_mm=length("thickness", thickness) or 0.0,
+        size_is=size_is,  # type: ignore[arg-type]
+        count=count,
+        cloth_width_mm=length("--cloth-width", cloth_width) or (1371.6 if unit == "in" else 1370.0),
+        repeat_across_mm=length("--repeat-across", repeat_across),
+        repeat_along_mm=length("--repeat-along", repeat_along),
+        half_drop=half_drop,
+        one_way=one_way,
+        piped=piping,
+        cloth_price_per_m=_money(cloth_price),
+        style=style,
+    )
+    outcome = answer(asked)
+    _show_findings(outcome.findings)
+    if outcome.value is None:
+        raise typer.Exit(STOPPED)
+    print(json.dumps(_estimate_record(outcome.value)) if as_json else _estimate_text(outcome.value, style))
+
+
+@app.command()
+def check(job: JobFile, as_json: AsJson = False) -> None:
+    """Find what is wrong or worth saying about a job; nothing is laid or written."""
+    from squab.stages import check as found_in
+
+    read, found = _read(job)
+    findings = (*found, *found_in(read)) if read else found
+    if as_json:
+        print(json.dumps({"findings": [_finding_record(f) for f in findings]}))
+    else:
+        _show_findings(findings)
+        if not findings:
+            print(f"{job.name}: nothing to mend")
+    raise typer.Exit(STOPPED if any(f.severity is Severity.STOP for f in findings) else FINE)
+
+
+@app.command()
+def lay(
+    job: JobFile,
+    seconds: Seconds = 10.0,
+    seed: Seed = 0,
+    cloth: Annotated[str, typer.Option(help="only the cloth of this id")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Lay a job's pieces on its cloths, with proof. Ctrl-C keeps the best lay so far."""
+    from squab.stages import work
+
+    read, found = _read(job)
+    if read is None:
+        _leave(found, as_json)
+    if cloth and cloth not in {c.id for c in read.cloths}:
+        _misuse(f"--cloth is {cloth!r}; the job has {', '.join(c.id for c in read.cloths)}")
+    with _progress() as tell, _interruptible() as stop:
+        outcome = work(read, seconds=seconds, seed=seed, trials=False, report=tell, stop=stop)
+    if outcome.value is None:
+        _leave((*found, *outcome.findings), as_json)
+    plans = {k: p for k, p in outcome.value.plans.items() if not cloth or k == cloth}
+    _show_findings((*found, *outcome.findings))
+    if as_json:
+        print(json.dumps({"lays": [_plan_record(p) for p in plans.values()]}))
+    else:
+        for plan in plans.values():
+            print(_plan_text(plan, outcome.value))
+
+
+@app.command()
+def make(
+    job: JobFile,
+    into: Annotated[Path | None, typer.Option(help="the folder to write; by default beside the job file")] = None,
+    seconds: Seconds = 10.0,
+    seed: Seed = 0,
+    paper: Annotated[str, typer.Option(help="a4 or letter; by default as the job says")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Make everything: quote, shopping list, cutting plan, marking sheets, patterns, sewing order."""
+    from dataclasses import replace
+
+    from squab.draw.sheets import all_sheets
+    from squab.draw.summary import worked_json
+    from squab.files.folder import write_folder
+    from squab.stages import work
+
+    if paper not in ("", "a4", "letter"):
+        _misuse(f"--paper is {paper!r}; it may be a4 or letter")
+    read, found = _read(job)
+    if read is None:
+        _leave(found, as_json)
+    if paper:
+        read = replace(read, paper=paper)
+    target = into or job.with_suffix("")
+    with _progress() as tell:
+        with _interruptible() as stop:
+            outcome = work(read, seconds=seconds, seed=seed, report=tell, stop=stop)
+        if outcome.value is None:
+            _leave((*found, *outcome.findings), as_json)
+        worked = replace(outcome.value, findings=(*found, *outcome.findings))
+        tell("drawing the sheets", 0.0)
+        files = all_sheets(worked)
+        tell("writing", 0.0)
+        write_folder(target, files)
+    _show_findings(worked.findings)
+    if as_json:
+        print(json.dumps(worked_json(worked) | {"folder": str(target), "files": sorted(files)}))
+        return
+    for plan in worked.plans.values():
+        print(_plan_text(plan, worked))
+    price = worked.supply.price
+    print(f"price {price.total} {price.currency} with {price.tax_name}, deposit {price.deposit}")
+    print(f"{len(files)} files in {target}; start with {target / 'index.html'}")
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of the job file, for editors."""
+    from squab.files.schema import job_schema
+
+    print(json.dumps(job_schema(), indent=2, ensure_ascii=False))
+
+
+def _read(path: Path) -> tuple[Job | None, tuple[Finding, ...]]:
+    from squab.files.jobfile import read_job
+
+    try:
+        with path.open("rb") as file:
+            data = file.read(LARGEST_JOB_BYTES + 1)
+    except OSError as error:
+        _misuse(f"{path} cannot be read: {error.strerror or error}")
+    outcome = read_job(data, name=path.name)
+    return (None if outcome.stops else outcome.value), outcome.findings
+
+
+def _leave(findings: Iterable[Finding], as_json: bool) -> Any:
+    if as_json:
+        print(json.dumps({"findings": [_finding_record(f) for f in findings]}))
+    _show_findings(findings)
+    raise typer.Exit(STOPPED)
+
+
+def _misuse(message: str) -> Any:
+    print(f"squab: {message}", file=sys.stderr)
+    raise typer.Exit(MISUSED)
+
+
+def _length(name: str, text: str, unit: Unit) -> float:
+    try:
+        return parse_length(text, unit).mm
+    except LengthError as error:
+        return float(_misuse(f"{name}: {error}"))
+
+
+def _money(text: str | None) -> Decimal | None:
+    if text is None:
+        return None
+    try:
+        value = Decimal(text)
+    except InvalidOperation:
+        _misuse(f"--cloth-price is {text!r}; write it as 42 or 42.50")
+    if not value.is_finite() or value < 0:
+        _misuse(f"--cloth-price is {text}; it may not be negative")
+    return value
+
+
+def _show_findings(findings: Iterable[Finding]) -> None:
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(stderr=True, highlight=False, soft_wrap=True)
+    colour = {Severity.STOP: "bold red", Severity.WARN: "yellow", Severity.NOTE: "cyan"}
+    for f in findings:
+        text = Text(f.text())
+        text.stylize(colour[f.severity], 0, len(f.severity.name))
+        console.print(text)
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, float], None]]:
+    """Show one live line on a terminal; elsewhere a plain line for each stage."""
+    from rich.console import Console
+
+    console, begun, last = Console(stderr=True, highlight=False), time.monotonic(), [""]
+
+    def line(stage: str, length_mm: float) -> str:
+        length = f", {length_mm / 1000:.3f} m so far" if length_mm else ""
+        return f"{stage}{length} ({time.monotonic() - begun:.1f} s)"
+
+    if not console.is_terminal:
+
+        def plain(stage: str, length_mm: float) -> None:
+            if stage != last[0]:
+                last[0] = stage
+                print(line(stage, 0.0), file=sys.stderr, flush=True)
+
+        yield plain
+        return
+    with console.status("") as status:
+        yield lambda stage, length_mm: status.update(line(stage, length_mm))
+
+
+@contextmanager
+def _interruptible() -> Iterator[Callable[[], bool]]:
+    """Let Ctrl-C stop the search with its best so far; a second one leaves."""
+    pressed: list[int] = []
+    before = signal.getsignal(signal.SIGINT)
+
+    def press(number: int, frame: Any) -> None:
+        if pressed:
+            raise KeyboardInterrupt
+        pressed.append(number)
+        print("stopping with the best lay so far", file=sys.stderr)
+
+    signal.signal(signal.SIGINT, press)
+    try:
+        yield lambda: bool(pressed)
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _finding_record(f: Finding) -> dict[str, Any]:
+    return {
+        "code": f.code,
+        "severity": f.severity.name.lower(),
+        "place": f.place,
+        "message": f.message,
+        "hint": f.hint,
+        "line": f.line,
+    }
+
+
+def _estimate_record(e: Estimate) -> dict[str, Any]:
+    return {
+        "cloth_least_mm": round(e.cloth_least_mm, 1),
+        "cloth_most_mm": round(e.cloth_most_mm, 1),
+        "price_least": str(e.price_least),
+        "price_most": str(e.price_most),
+        "currency": e.currency,
+        "minutes_per_cushion": round(e.minutes_per_cushion, 1),
+        "without_cloth_price": e.without_cloth_price,
+    }
+
+
+def _estimate_text(e: Estimate, style: Style) -> str:
+    low, high = (format_cloth_length(x, style) for x in (e.cloth_least_mm, e.cloth_most_mm))
+    cloth = low if low == high else f"{low} to {high}"
+    price = f"{e.price_least}" if e.price_least == e.price_most else f"{e.price_least} to {e.price_most}"
+    but = ", the cloth itself not counted" if e.without_cloth_price else ""
+    size = e.job.cushions[0]
+    what = " x ".join(format_length(x, style, unit=False) for x in (*size.outline.bounds()[2:], size.thickness_mm))
+    return (
+        f"{size.count} of {what} {'in' if style.system == 'imperial' else 'mm'}, measured as the {size.size_is}\n"
+        f"cloth to order  {cloth}\n"
+        f"price with tax  {price} {e.currency}{but}\n"
+        f"making          about {e.minutes_per_cushion:.0f} minutes a cushion"
+    )
+
+
+def _plan_record(p: ClothPlan) -> dict[str, Any]:
+    return {
+        "cloth": p.cloth_id,
+        "length_mm": round(p.lay.length_mm, 2),
+        "bound_mm": round(p.bound.length_mm, 2),
+        "bound_method": p.bound.method,
+        "gap": round(p.gap, 5),
+        "handbook_mm": round(p.handbook_mm, 2),
+        "saving": round(1 - p.lay.length_mm / p.handbook_mm, 5) if p.handbook_mm else 0.0,
+        "needs_mm": round(p.needs_mm, 2),
+        "order_mm": round(p.order_mm, 2),
+        "bolt_length_mm": None if p.bolt_length_mm is None else round(p.bolt_length_mm, 2),
+        "placed": [
+            {"key": x.key, "turn_deg": x.turn_deg, "u_mm": x.u_mm, "v_mm": x.v_mm, "part_mm": x.part_mm}
+            for x in p.lay.placed
+        ],
+    }
+
+
+def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
+    style, cloth = worked.job.style, worked.job.cloth(p.cloth_id)
+
+    def m(length_mm: float) -> str:
+        return f"{length_mm / 1000:.3f} m" if style.system == "metric" else f"{length_mm / 25.4:.1f} in"
+
+    lines = [
+        f"{cloth.name}: order {format_cloth_length(p.order_mm, style)}",
+        f"  this lay uses {m(p.lay.length_mm)}; nothing can use less than {m(p.bound.length_mm)} ({p.bound.method})",
+        f"  the handbook method takes {m(p.handbook_mm)}: {1 - p.lay.length_mm / max(p.handbook_mm, 1e-9):.0%} saved",
+    ]
+    if p.bolt_length_mm is not None:
+        lines.insert(1, f"  this bolt needs {m(p.bolt_length_mm)} squared off")
+    lines += [f"  {p.risk}"] if p.risk else []
+    lines += [f"  could give up {s.what}: frees {m(s.frees_mm)}" for s in p.surrenders]
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Run the command line; a misuse of the library is told in one line, never a traceback."""
+    try:
+        app()
+    except SquabError as error:
+        print(f"squab: {error}", file=sys.stderr)
+        sys.exit(MISUSED)
+    except KeyboardInterrupt:
+        print("squab: stopped", file=sys.stderr)
+        sys.exit(130)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,337 @@
+"""One job through every stage, in the order of the work.
+
+Both doors, the command line and the browser, call `work`; so may a program (`import squab`).
+The stages are pure; only the lay takes time, and that time is an argument.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from squab.construct import construct, panel_seam_options
+from squab.construct.records import Construction
+from squab.findings import Finding, Outcome, Severity, worst_first
+from squab.job import Cover, Cushion, Job
+from squab.lay.order import plan_cloth
+from squab.lay.problem import lay_problems
+from squab.lay.records import ClothPlan, LayProblem, Surrender
+from squab.match import plan_match
+from squab.match.records import Cure, MatchPlan
+from squab.sew import sewing_orders
+from squab.supply import supply_job
+from squab.units import format_cloth_length
+from squab.worked import WorkedJob
+
+TRIAL_SECONDS = 0.4
+"""Time given to each trial lay by which a cure or a surrender is priced in cloth."""
+MOST_TRIALS = 8
+SMALL_DIFFERENCE_MM = 10.0
+"""Trial lays that differ by less than this are called no different."""
+
+Report = Callable[[str, float], None]
+"""Told the stage's name and, while laying, the length so far in mm (0.0 where there is none)."""
+
+
+@dataclass
+class _Notes:
+    """Findings gathered on the way through the stages."""
+
+    found: list[Finding] = field(default_factory=list)
+
+    def take(self, outcome: Outcome[Any]) -> Any:
+        """Keep an outcome's findings and hand on its value."""
+        self.found.extend(outcome.findings)
+        return outcome.value
+
+    @property
+    def stop(self) -> bool:
+        """Tell whether the job cannot go on."""
+        return any(f.severity is Severity.STOP for f in self.found)
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A job as far as its lay problems: what must be cut, and where it must sit on the repeat."""
+
+    job: Job
+    construction: Construction
+    match: MatchPlan
+    problems: tuple[LayProblem, ...]
+
+
+def prepare(job: Job, *, panel_seam_at_mm: Mapping[str, float] | None = None) -> Outcome[Prepared]:
+    """Take a job through construction and matching to its lay problems, one a cloth."""
+    notes = _Notes()
+    construction = notes.take(construct(job, panel_seam_at_mm=panel_seam_at_mm))
+    if construction is None or notes.stop:
+        return Outcome(None, worst_first(notes.found))
+    match = notes.take(plan_match(job, construction))
+    if match is None or notes.stop:
+        return Outcome(None, worst_first(notes.found))
+    problems = notes.take(lay_problems(job, construction, match))
+    if problems is None or notes.stop:
+        return Outcome(None, worst_first(notes.found))
+    return Outcome(Prepared(job, construction, match, problems), worst_first(notes.found))
+
+
+def work(
+    job: Job,
+    *,
+    seconds: float = 10.0,
+    seed: int = 0,
+    trials: bool = True,
+    report: Report | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Outcome[WorkedJob]:
+    """Take a job through every stage.
+
+    Parameters
+    ----------
+    job
+        The job as asked for.
+    seconds
+        Time for the lay searches of all cloths together.
+    seed
+        Seed of the searches.
+    trials
+        Price cures and surrenders in cloth by short trial lays.
+    report, stop
+        Told of progress; asked whether to stop with the best lay so far.
+
+    Returns
+    -------
+    Outcome[WorkedJob]
+        None where a finding stops the job.
+    """
+    tell = report or (lambda stage, length_mm: None)
+    notes = _Notes()
+    tell("measuring and constructing", 0.0)
+    prepared, findings = _best_prepared(job, seconds=min(2.0, seconds / 5), seed=seed)
+    notes.found.extend(findings)
+    if prepared is None:
+        return Outcome(None, worst_first(notes.found))
+    plans = {}
+    for problem, share in zip(prepared.problems, _shares(prepared.problems, seconds), strict=True):
+        name = job.cloth(problem.cloth_id).name
+
+        def laid(progress: Any, name: str = name) -> None:
+            tell(f"laying {name}", progress.length_mm)
+
+        tell(f"laying {name}", 0.0)
+        plan = notes.take(
+            plan_cloth(problem, job.cloth(problem.cloth_id), seconds=share, seed=seed, report=laid, stop=stop)
+        )
+        if plan is None:
+            return Outcome(None, worst_first(notes.found))
+        plans[problem.cloth_id] = plan
+    if trials:
+        tell("trying what could be done otherwise", 0.0)
+        plans = {k: _with_surrenders(prepared, plan, seed) for k, plan in plans.items()}
+        notes.found.extend(_priced_cures(prepared, seed))
+    supply = notes.take(supply_job(job, prepared.construction, prepared.match, plans))
+    if supply is None:
+        return Outcome(None, worst_first(notes.found))
+    sewing = sewing_orders(job, prepared.construction, prepared.match)
+    findings = worst_first(notes.found)
+    worked = WorkedJob(job, prepared.construction, prepared.match, plans, supply, sewing, findings)
+    return Outcome(worked, findings)
+
+
+def check(job: Job) -> tuple[Finding, ...]:
+    """Find what is wrong or worth saying about a job, without laying it."""
+    return prepare(job).findings
+
+
+def _shares(problems: tuple[LayProblem, ...], seconds: float) -> list[float]:
+    """Split the search time by how much there is to lay, each cloth at least a tenth."""
+    weights = [len(p.pieces) + 4 * len(p.strips) + 1 for p in problems]
+    total = sum(weights)
+    return [seconds * (0.1 / len(weights) + 0.9 * w / total) for w in weights]
+
+
+def _best_prepared(job: Job, *, seconds: float, seed: int) -> tuple[Prepared | None, tuple[Finding, ...]]:
+    """Prepare a job, choosing between panel seams where a measured bolt leaves a choice.
+
+    Before the bolt is measured only a seam that is possible for every start is safe. Once it
+    is, other seams may take less: each is laid shortly and the shortest kept.
+    """
+    base = prepare(job)
+    if base.value is None:
+        return None, base.findings
+    best, length = base, None
+    for cushion in job.cushions:
+        for at_mm in _other_seams(job, cushion, base.value):
+            if length is None:
+                length = _trial_length(base.value, seed, seconds)
+            other = prepare(job, panel_seam_at_mm={cushion.id: at_mm})
+            if other.value is None:
+                continue
+            tried = _trial_length(other.value, seed, seconds)
+            if tried is not None and length is not None and tried < length - SMALL_DIFFERENCE_MM:
+                best, length = other, tried
+    return best.value, best.findings
+
+
+def _other_seams(job: Job, cushion: Cushion, base: Prepared) -> list[float]:
+    cloth = job.cloth(cushion.cover.panel_cloth)
+    if cloth.bolt is None or cloth.bolt.stripe_at_u_mm is None:
+        return []
+    cover = next(c for c in base.construction.covers if c.cushion_id == cushion.id)
+    if cover.panel_seam_at_mm is None:
+        return []
+    options = panel_seam_options(job, cushion)
+    return [o.at_mm for o in options if abs(o.at_mm - cover.panel_seam_at_mm) > 1e-6][:3]
+
+
+def _trial_length(prepared: Prepared, seed: int, seconds: float = TRIAL_SECONDS) -> float | None:
+    """Length that all cloths of a job need together by a short search, or None if it cannot be laid."""
+    total = 0.0
+    for problem in prepared.problems:
+        outcome = plan_cloth(
+            replace(problem, bolt_mm=None), prepared.job.cloth(problem.cloth_id), seconds=seconds, seed=seed
+        )
+        if outcome.value is None:
+            return None
+        total += outcome.value.needs_mm
+    return total
+
+
+def changed_cover(cover: Cover, setting: str, value: object) -> Cover:
+    """Change one setting of a cover by its dotted name, such as `matching.sides_along`.
+
+    Raises
+    ------
+    AttributeError
+        If a cover has no such setting.
+    """
+    first, _, rest = setting.partition(".")
+    if first not in {f.name for f in dataclasses.fields(cover)}:
+        raise AttributeError(f"a cover has no setting {first!r}")
+    if not rest:
+        return replace(cover, **{first: value})  # type: ignore[arg-type]
+    inner = getattr(cover, first)
+    if rest not in {f.name for f in dataclasses.fields(inner)}:
+        raise AttributeError(f"{first} has no setting {rest!r}")
+    return replace(cover, **{first: replace(inner, **{rest: value})})
+
+
+def changed_job(job: Job, settings: Iterable[tuple[str, str, object]]) -> Job:
+    """Change settings of cushions' covers: (cushion id, dotted setting, value); an empty id means every cushion."""
+    cushions = list(job.cushions)
+    for cushion_id, setting, value in settings:
+        cushions = [
+            replace(c, cover=changed_cover(c.cover, setting, value)) if cushion_id in ("", c.id) else c
+            for c in cushions
+        ]
+    return replace(job, cushions=tuple(cushions))
+
+
+def _priced_cures(prepared: Prepared, seed: int) -> list[Finding]:
+    """Say what each cure would cost, or save, in cloth."""
+    cures = list(dict.fromkeys((c.setting, c.value) for c in prepared.match.cures if c.setting))[:MOST_TRIALS]
+    if not cures:
+        return []
+    base = _trial_length(prepared, seed)
+    said = []
+    for setting, value in cures:
+        assert setting is not None
+        of = [c for c in prepared.match.cures if (c.setting, c.value) == (setting, value)]
+        other = prepare(changed_job(prepared.job, [(c.cushion_id, setting, value) for c in of])).value
+        length = _trial_length(other, seed) if other else None
+        if base is None or length is None:
+            continue
+        said.append(_cure_finding(prepared.job, of, length - base))
+    return said
+
+
+def _cure_finding(job: Job, cures: list[Cure], more_mm: float) -> Finding:
+    amount = format_cloth_length(abs(more_mm), job.style)
+    cost = (
+        "about the same cloth"
+        if abs(more_mm) < SMALL_DIFFERENCE_MM
+        else f"about {amount} more cloth"
+        if more_mm > 0
+        else f"about {amount} less cloth"
+    )
+    names = ", ".join(dict.fromkeys(c.name for c in job.cushions if c.id in {x.cushion_id for x in cures}))
+    return Finding("MAT-090", Severity.NOTE, names, f"{cures[0].what}: {cost}")
+
+
+def _with_surrenders(prepared: Prepared, plan: ClothPlan, seed: int) -> ClothPlan:
+    """Where the bolt is too short, list what could be given up, least seen first, with what each frees."""
+    bolt_mm, need_mm = plan.problem.bolt_mm, plan.bolt_length_mm or plan.order_mm
+    if bolt_mm is None or need_mm <= bolt_mm:
+        return plan
+    base = _needs(prepared, plan.cloth_id, seed)
+    if base is None:
+        return plan
+    surrenders = []
+    for what, other in _surrendered(prepared, plan.cloth_id):
+        needs = _needs(other, plan.cloth_id, seed)
+        if needs is not None and base - needs > SMALL_DIFFERENCE_MM:
+            frees = base - needs
+            surrenders.append(Surrender(what, frees, enough=frees >= need_mm - bolt_mm))
+    return replace(plan, surrenders=tuple(surrenders))
+
+
+def _needs(prepared: Prepared, cloth_id: str, seed: int) -> float | None:
+    for problem in prepared.problems:
+        if problem.cloth_id == cloth_id:
+            cloth = prepared.job.cloth(cloth_id)
+            value = plan_cloth(replace(problem, bolt_mm=None), cloth, seconds=TRIAL_SECONDS, seed=seed).value
+            return None if value is None else value.needs_mm
+    return 0.0
+
+
+def _surrendered(prepared: Prepared, cloth_id: str) -> list[tuple[str, Prepared]]:
+    """The job with one thing given up at a time, least seen first."""
+    kinds = {p.id: p.kind for p in prepared.construction.pieces}
+    strip_kinds = {s.id: s.kind for s in prepared.construction.strips}
+
+    def without(kind: str) -> Prepared:
+        def kept(key: str) -> bool:
+            part = _part_of(key)
+            return kinds.get(part) != kind and strip_kinds.get(part) != kind
+
+        problems = tuple(
+            replace(
+                p,
+                pieces=tuple(x for x in p.pieces if kept(x.key)),
+                strips=tuple(x for x in p.strips if kept(x.key)),
+            )
+            if p.cloth_id == cloth_id
+            else p
+            for p in prepared.problems
+        )
+        return replace(prepared, problems=problems)
+
+    given_up: list[tuple[str, Prepared | None]] = [
+        ("the zip panels in another cloth", without("zip_panel")),
+        ("the bottom edges left unpiped", _rerun(prepared, _unpiped(prepared.job))),
+        ("the bottoms in plain cloth", without("bottom")),
+        ("the piping in a contrast cloth", without("piping")),
+        ("a seam allowance of 10 mm", _rerun(prepared, [("", "allowance_mm", 10.0), ("", "notching.depth_mm", 5.0)])),
+        ("boxing joined at the corners", _rerun(prepared, [("", "joins_at_corners", True)])),
+        ("no match asked for at the back", _rerun(prepared, [("", "matching.back", "ignore")])),
+        ("no match asked for at the sides", _rerun(prepared, [("", "matching.sides", "ignore")])),
+    ]
+    return [(what, other) for what, other in given_up if other is not None]
+
+
+def _part_of(key: str) -> str:
+    """The piece id within a lay key: `seat#2.top` is a cut of `seat.top`."""
+    head, mark, tail = key.partition("#")
+    return head + tail.lstrip("0123456789") if mark else key
+
+
+def _unpiped(job: Job) -> list[tuple[str, str, object]]:
+    fewer = {"both": "top", "bottom": "none"}
+    return [(c.id, "piping.edges", fewer[c.cover.piping.edges]) for c in job.cushions if c.cover.piping.edges in fewer]
+
+
+def _rerun(prepared: Prepared, settings: list[tuple[str, str, object]]) -> Prepared | None:
+    job = changed_job(prepared.job, settings)
+    return None if job == prepared.job else prepare(job).value
