@@ -76,7 +76,7 @@ def _joint(before: Edge, after: Edge, before_moved: Edge, after_moved: Edge, d: 
         before.end[0] + d * (a[1] + b[1]) / (1 + math.cos(turn)),
         before.end[1] - d * (a[0] + b[0]) / (1 + math.cos(turn)),
     )
-    hits = _meetings(before_moved, after_moved)
+    hits = meetings(before_moved, after_moved)
     if not hits:
         raise OutlineError(f"two edges no longer meet after an offset of {d:.1f} mm")
     return (min(hits, key=lambda p: math.dist(p, near)),)
@@ -91,7 +91,8 @@ def _middle(p: Point, q: Point) -> Point:
     return ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
 
 
-def _meetings(a: Edge, b: Edge) -> list[Point]:
+def meetings(a: Edge, b: Edge) -> list[Point]:
+    """Where two edges, carried on as whole lines and circles, meet: none, one or two points."""
     if isinstance(a, Line) and isinstance(b, Line):
         return _line_line(a, b)
     if isinstance(a, Line) and isinstance(b, Arc):
