@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,8 @@ class Minutes:
     fill_and_dress: float = 8.0
     inspect_and_pack: float = 4.0
     tie: float = 4.0
+    handle: float = 10.0
+    non_slip_base: float = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,21 @@ class PriceList:
     stockinette_per_m: Decimal = Decimal("2.20")
     film_per_m: Decimal = Decimal("0.40")
     tie_each: Decimal = Decimal("0.60")
+    handle_each: Decimal = Decimal("1.50")
     base_cloth_per_m2: Decimal = Decimal("6.00")
+    fibre_per_kg: Decimal = Decimal("6.50")
+    feather_per_kg: Decimal = Decimal("18.00")
+    inner_case_per_m2: Decimal = Decimal("4.50")
+    thread_waste_pct: float = 12.5
+    """Added to the thread that the stitch formula gives: ends, tests, bobbin changes."""
+    stitch_class: Literal["301", "401"] = "301"
+    """Plain lockstitch or two-thread chain (ISO 4915), for the thread that is used."""
+    zip_tolerance_mm: float = 6.0
+    """How far a zip may differ from its stated length: it ends on a whole element."""
+    zip_slider_mouth_mm: float = 6.0
+    """Width of the slider's mouth, which gives the zip's size group."""
+    film_thickness_mm: float = 0.05
+    fibre_kg_m3: float = 18.0
+    feather_kg_m3: float = 55.0
     minutes: Minutes = field(default_factory=Minutes)
     factors: Factors = field(default_factory=Factors)
