@@ -109,4 +109,3 @@ def _bag_finding(job: Job, needs: CoverNeeds) -> Finding:
         f"warning for children, in type of {small} to {large} point as the bag is larger",
         "use thicker film, or print the warning; keep bags from children; check the rule for your country and use",
     )  # fmt: skip
-
