@@ -34,7 +34,7 @@ BuyKind = Literal[
     "cloth", "zip", "slider", "cord", "thread", "basting_tape", "foam", "wrap", "stockinette", "film", "fitting"
 ]
 BuyUnit = Literal["mm", "m", "m2", "m3", "each", "kg"]
-CLOTH_STEP_MM = 0.001
+CLOTH_STEP_M = 1e-6
 """The length to order is rounded already: shares of it are only put together again."""
 
 
@@ -48,14 +48,13 @@ class Need:
     exact: float
     unit: BuyUnit
     unit_price: Decimal
-    """Price of one `unit`; of a metre, where the unit is mm."""
     sold_by: float
     detail: str = ""
 
 
 def needs_of(needs: CoverNeeds, cushion: Cushion, prices: PriceList, style: Style) -> tuple[Need, ...]:
     """List what all cushions of one kind take, cloth apart."""
-    step = sold_step_mm(style)
+    step = sold_step_m(style)
     return (
         *_zip_needs(needs, prices, style, step),
         *_sewing_needs(needs, prices, style, step),
@@ -64,9 +63,9 @@ def needs_of(needs: CoverNeeds, cushion: Cushion, prices: PriceList, style: Styl
     )
 
 
-def sold_step_mm(style: Style) -> float:
+def sold_step_m(style: Style) -> float:
     """Give the step in which goods by the length are asked for: a tenth of a metre, or an eighth of a yard."""
-    return 114.3 if style.system == "imperial" else 100.0
+    return 0.1143 if style.system == "imperial" else 0.1
 
 
 def _zip_needs(needs: CoverNeeds, prices: PriceList, style: Style, step: float) -> list[Need]:
@@ -80,7 +79,7 @@ def _zip_needs(needs: CoverNeeds, prices: PriceList, style: Style, step: float) 
     cut = f"{needs.name}: {needs.count} of {length} (give or take {plus}: it ends on a whole element)"
     n = float(needs.count)
     return [
-        Need(needs.cushion_id, "zip", what, each * n, "mm", prices.zip_per_m, step, cut),
+        Need(needs.cushion_id, "zip", what, each * n / 1000.0, "m", prices.zip_per_m, step, cut),
         Need(needs.cushion_id, "slider", "Sliders", needs.sliders * n, "each", prices.slider, 1.0, ""),
     ]
 
@@ -93,14 +92,14 @@ def _sewing_needs(needs: CoverNeeds, prices: PriceList, style: Style, step: floa
         what = f"[[Piping cord]], {format_length(needs.cord_diameter_mm, style)}"
         rings = needs.piping_rings * needs.count
         detail = f"{needs.name}: {rings} of {format_length(ring, style)}, spare for the join counted"
-        found.append(Need(mine, "cord", what, ring * rings, "mm", prices.cord_per_m, step, detail))
+        found.append(Need(mine, "cord", what, ring * rings / 1000.0, "m", prices.cord_per_m, step, detail))
     thread = thread_mm(sewing_passes(needs, prices.stitch_class), waste_pct=prices.thread_waste_pct) * n / 1000.0
     detail = f"waste of {prices.thread_waste_pct:g} % counted"
     found.append(Need(mine, "thread", "Thread", thread, "m", prices.thread_per_1000_m / 1000, 10.0, detail))
     if needs.matched_mm > 0.0:
-        length = needs.matched_mm * n
+        length = needs.matched_mm * n / 1000.0
         found.append(
-            Need(mine, "basting_tape", "Basting tape", length, "mm", prices.basting_tape_per_m, step, "matched seams")
+            Need(mine, "basting_tape", "Basting tape", length, "m", prices.basting_tape_per_m, step, "matched seams")
         )
     return found
 
@@ -118,13 +117,13 @@ def _fill_needs(needs: CoverNeeds, cushion: Cushion, prices: PriceList, style: S
     if fill.wrap_mm > 0.0:
         area = wrap_area_mm2(needs.fill_area_mm2, needs.fill_perimeter_mm, thick) * 1e-6
         what = f"[[Wrap]], {format_length(fill.wrap_mm, style)} thick"
-        sleeve = sleeve_mm(longest, thick)
+        sleeve = sleeve_mm(longest, thick) / 1000.0
         found.append(Need(mine, "wrap", what, area * n, "m2", prices.wrap_per_m2, 0.1, "both faces and the edge"))
-        found.append(Need(mine, "stockinette", "Stockinette sleeve", sleeve * n, "mm", prices.stockinette_per_m, step))
+        found.append(Need(mine, "stockinette", "Stockinette sleeve", sleeve * n, "m", prices.stockinette_per_m, step))
     if needs.film != "none":
-        length = film_mm(longest, thick)
+        length = film_mm(longest, thick) / 1000.0
         detail = _FILM_WORDS[needs.film]
-        found.append(Need(mine, "film", "Film, by the length", length * n, "mm", prices.film_per_m, step, detail))
+        found.append(Need(mine, "film", "Film, by the length", length * n, "m", prices.film_per_m, step, detail))
     return found
 
 
@@ -193,8 +192,8 @@ def cloth_needs(job: Job, order_mm: Mapping[str, float], covers: Sequence[CoverN
         price = cloth.price_per_m or Decimal(0)
         shares = {k: a / whole for k, a in areas.items() if a > 0.0} if whole > 0.0 else {"": 1.0}
         for cushion_id, share in shares.items():
-            exact = order_mm[cloth.id] * share
-            found.append(Need(cushion_id, "cloth", names[cloth.id], exact, "mm", price, CLOTH_STEP_MM))
+            exact = order_mm[cloth.id] * share / 1000.0
+            found.append(Need(cushion_id, "cloth", names[cloth.id], exact, "m", price, CLOTH_STEP_M))
     return tuple(found)
 
 
@@ -211,7 +210,6 @@ def _line(group: list[Need], currency: str) -> BuyLine:
     first = group[0]
     exact = sum(n.exact for n in group)
     buy = round_up(exact, first.sold_by) if first.sold_by else exact
-    amount = decimal_of(buy) / 1000 if first.unit == "mm" else decimal_of(buy)
     owners = {n.cushion_id for n in group}
     return BuyLine(
         what=first.what,
@@ -219,7 +217,7 @@ def _line(group: list[Need], currency: str) -> BuyLine:
         exact=exact,
         buy=buy,
         unit=first.unit,
-        cost=to_minor(amount * first.unit_price, currency),
+        cost=to_minor(decimal_of(buy) * first.unit_price, currency),
         kind=first.kind,
         cushion_id=owners.pop() if len(owners) == 1 else "",
     )

@@ -127,4 +127,4 @@ def can_be_sucked_down(fill: Fill) -> bool:
 
 def round_up(value: float, step: float) -> float:
     """Round up to whole steps; a value within a millionth of a step is that step."""
-    return math.ceil(value / step - 1e-6) * step
+    return round(math.ceil(value / step - 1e-6) * step, 9)
