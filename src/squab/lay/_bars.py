@@ -1,0 +1,231 @@
+"""Bars: a linear programme by columns, its bound checked in whole numbers.
+
+Price every piece. If no bar that fits on the cloth is worth more than 1 a millimetre, the cloth
+must be at least as long as all the pieces together are worth. The linear programme finds prices;
+whatever they are, the dearest bar for them is found by dynamic programming and the worth is
+divided by it (Farley's bound), so stopping early only makes the bound weaker, never wrong.
+
+The last word is exact: prices are rounded to whole numbers, the dearest bar is found among whole
+numbers, and the bound is a fraction of whole numbers. Nothing of the programme's own floats is
+believed.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+import numpy.typing as npt
+
+from squab.lay._demand import NOISE_MM, Demand, Item, Need
+
+SCALE = 10**10
+"""Whole units of price in 1: bars of a thousand steps still fit a 64-bit whole number."""
+MOST_CELLS = 40_000_000
+"""Anchors x steps x matched items above which anchors are not told apart."""
+COLUMNS_A_ROUND = 12
+ENOUGH = 1e-7
+
+Column = tuple[tuple[int, int], ...]
+"""What a bar holds: (item, how many; for a stretch how many steps)."""
+
+
+@dataclass(frozen=True)
+class BarsBound:
+    """What the bars show: a reach that cannot be undercut, the spare already taken off."""
+
+    reach_mm: Fraction
+    rounds: int
+    closed: bool
+    """Whether the programme came to its end, rather than to that of its time."""
+
+
+class Bars:
+    """The bars of one demand, filled again and again for changing prices."""
+
+    def __init__(self, demand: Demand) -> None:
+        self.demand = demand
+        self.step = demand.step_mm
+        steps = demand.room_mm / self.step
+        self.room = max(0, _up(steps) if demand.has_stretches else _down(steps))
+        self.pieces = [i for i, item in enumerate(demand.items) if not item.stretches]
+        self.stretches = [i for i, item in enumerate(demand.items) if item.stretches]
+        self.runs = np.array([max(1, _down(demand.items[i].run_mm / self.step)) for i in self.pieces], np.int64)
+        self.stretch_runs = np.array(
+            [max(1, _down(demand.items[i].run_mm / self.step)) for i in self.stretches], np.int64
+        )
+        self._starts()
+
+    def _starts(self) -> None:
+        """Where matched items may start, for each anchor of the class that is told apart."""
+        items = [self.demand.items[i] for i in self.pieces]
+        self.told = _class_told_apart(self.demand)
+        fixed = [i for i, item in enumerate(items) if item.start is not None and item.anchor == ""]
+        apart = [i for i, item in enumerate(items) if item.start is not None and self.told and item.anchor == self.told]
+        periods = {items[i].period_mm for i in apart}
+        self.anchors = max((math.ceil(p / self.step - NOISE_MM) for p in periods), default=1)
+        if self.anchors * self.room * max(1, len(apart) + len(fixed)) > MOST_CELLS:
+            apart, self.anchors = [], 1
+        masked = fixed + apart
+        self.mask_of = np.full(len(items), -1, np.int64)
+        self.starts = np.zeros((max(1, len(masked)), self.anchors, self.room + 1), np.uint8)
+        for row, i in enumerate(masked):
+            self.mask_of[i] = row
+            for a in range(self.anchors):
+                self.starts[row, a, self._places(items[i], a if i in apart else 0)] = 1
+
+    def _places(self, item: Item, anchor: int) -> list[int]:
+        """Steps at which an item may start: both neighbours of a place that is not on the grid."""
+        assert item.start is not None
+        first, places = (item.start - item.period_mm * 2) / self.step + anchor, []
+        for m in range(int(self.room * self.step / item.period_mm) + 5):
+            at = first + m * item.period_mm / self.step
+            places += [_down(at), _up(at)]
+        return [p for p in places if 0 <= p <= self.room]
+
+    def dearest(self, prices: npt.NDArray[np.int64]) -> tuple[int, list[Column]]:
+        """The greatest worth of a bar at whole prices (by item; a stretch by step), and good bars."""
+        from squab.lay._fill import fill_bars  # the compiler is heavy: only when it is needed
+
+        best, what, since = fill_bars(
+            self.room, self.anchors, self.runs, prices[self.pieces], self.mask_of, self.starts,
+            self.stretch_runs, prices[self.stretches],
+        )  # fmt: skip
+        order = np.argsort(-best, kind="stable")[: COLUMNS_A_ROUND * 4]
+        columns = dict.fromkeys(self._retrace(what[a], since[a]) for a in order)
+        return int(best.max()), list(columns)[:COLUMNS_A_ROUND]
+
+    def _retrace(self, what: npt.NDArray[np.int32], since: npt.NDArray[np.int32]) -> Column:
+        held: dict[int, int] = {}
+        u, n = self.room, len(self.pieces)
+        while u > 0:
+            ends, began = int(what[u]), int(since[u])
+            if ends >= n:
+                held[self.stretches[ends - n]] = held.get(self.stretches[ends - n], 0) + u - began
+            elif ends >= 0:
+                held[self.pieces[ends]] = held.get(self.pieces[ends], 0) + 1
+            u = began
+        return tuple(sorted(held.items()))
+
+
+def load() -> None:
+    """Have the inner loop compiled (or fetched, where it has been before) and the solver at hand."""
+    import highspy
+
+    from squab.lay._fill import fill_bars
+
+    none, starts = np.zeros(0, np.int64), np.zeros((1, 1, 2), np.uint8)
+    fill_bars(1, 1, none, none, none, starts, none, none)
+    assert highspy.Highs
+
+
+def _down(x: float) -> int:
+    return math.floor(x + NOISE_MM)
+
+
+def _up(x: float) -> int:
+    return math.ceil(x - NOISE_MM)
+
+
+def _class_told_apart(demand: Demand) -> str:
+    """The class of anchors with the most to cover; the others' places are left free."""
+    weight: dict[str, Fraction] = {}
+    for need in demand.needs:
+        for way in need.ways:
+            for i, measure in way:
+                item = demand.items[i]
+                if item.start is not None and item.anchor:
+                    gain = need.amount * measure * Fraction(item.run_mm)
+                    weight[item.anchor] = weight.get(item.anchor, Fraction(0)) + gain
+    return max(weight, key=lambda k: weight[k]) if weight else ""
+
+
+class _Programme:
+    """Cover every need with bars of the least length in all, over the bars known so far."""
+
+    def __init__(self, demand: Demand) -> None:
+        import highspy
+
+        self.solver = highspy.Highs()
+        self.solver.silent()
+        self.solver.setOptionValue("threads", 1)
+        self.infinity = highspy.kHighsInf
+        self.items, self.step = demand.items, demand.step_mm
+        for _ in demand.items:
+            self.solver.addRow(0.0, self.infinity, 0, np.array([], np.int32), np.array([], np.float64))
+        for need in demand.needs:
+            self.solver.addRow(float(need.amount), self.infinity, 0, np.array([], np.int32), np.array([], np.float64))
+        for row, need in enumerate(demand.needs, start=len(demand.items)):
+            for way in need.ways:
+                rows = np.array([i for i, _ in way] + [row], np.int32)
+                values = np.array([-float(m) for _, m in way] + [1.0], np.float64)
+                self.solver.addCol(0.0, 0.0, self.infinity, len(rows), rows, values)
+
+    def add(self, column: Column) -> None:
+        rows = np.array([i for i, _ in column], np.int32)
+        values = np.array([n * (self.step if self.items[i].stretches else 1.0) for i, n in column], np.float64)
+        self.solver.addCol(1.0, 0.0, self.infinity, len(rows), rows, values)
+
+    def prices(self) -> npt.NDArray[np.float64]:
+        """A price for each item (a stretch by step), from the best cover with the bars known."""
+        self.solver.run()
+        dual = np.array(self.solver.getSolution().row_dual[: len(self.items)], np.float64)
+        by_step = np.array([self.step if i.stretches else 1.0 for i in self.items])
+        return np.maximum(dual, 0.0) * by_step
+
+
+def whole_prices(prices: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
+    """Prices in whole units."""
+    return np.floor(prices * SCALE).astype(np.int64)
+
+
+def worth(demand: Demand, prices: npt.NDArray[np.int64]) -> Fraction:
+    """What all needs are worth at whole prices, exactly: each by its cheapest way."""
+    step = Fraction(demand.step_mm)
+    each = [Fraction(int(p)) / (step if i.stretches else 1) for p, i in zip(prices, demand.items, strict=True)]
+    return sum((n.amount * _cheapest(n, each) for n in demand.needs), Fraction(0))
+
+
+def _cheapest(need: Need, each: list[Fraction]) -> Fraction:
+    return min(sum((each[i] * m for i, m in way), Fraction(0)) for way in need.ways)
+
+
+def bars_bound(
+    demand: Demand,
+    until: float,
+    enough: Callable[[Fraction], bool] = lambda _: False,
+    start: list[Column] | None = None,
+) -> BarsBound:
+    """The least reach that bars of this demand allow.
+
+    Works until the programme is closed, `until` (of `time.perf_counter`) has come, or `enough`
+    says that the reach shown will do. `start` are bars to begin with; new ones are added to it.
+    """
+    bars, programme = Bars(demand), _Programme(demand)
+    known = start if start is not None else []
+    best, rounds, closed = Fraction(0), 0, False
+    for column in (*_single(bars), *known):
+        programme.add(column)
+    while True:
+        prices = programme.prices()
+        whole = whole_prices(prices)
+        dearest, columns = bars.dearest(whole)
+        rounds += 1
+        if dearest > 0:
+            best = max(best, worth(demand, whole) / dearest - Fraction(demand.spare_mm))
+        closed = dearest <= SCALE * (1 + ENOUGH)
+        if closed or enough(best) or time.perf_counter() > until:
+            return BarsBound(best, rounds, closed)
+        for column in columns:
+            programme.add(column)
+            known.append(column)
+
+
+def _single(bars: Bars) -> list[Column]:
+    """A bar for each item alone, whether it fits or not: the programme always has an answer."""
+    singles = [((i, 1),) for i in bars.pieces]
+    return [*singles, *(((i, max(1, bars.room)),) for i in bars.stretches)]

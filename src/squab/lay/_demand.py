@@ -1,0 +1,300 @@
+"""What a lay must cover, seen along one direction: the ground that the bounds stand on.
+
+Cut the cloth by a line (a *bar*): it crosses pieces that fit side by side on it, with the gap
+between them and each on its place of the repeat. Every piece is crossed along its whole extent
+the other way. This module says, without any search, what a bar may hold (`Item`) and how much
+of it is needed in all (`Need`).
+
+Rounding is always to the side that makes a lay easier: what a bar holds is rounded down to the
+grid, the cloth up, and a place on the repeat that is not on the grid may be taken at either
+neighbour. The line crossed is called the bar's *run*, the extent the other way its *reach*.
+
+Gaps. Two rectangles square with the cloth keep their gap squared, so each may be thought larger
+by the gap both ways, in a cloth larger by it. Other outlines keep the shortest distance: two that
+are crossed by one bar are a full gap apart on it, and a rectangle widened by half a gap at each
+end of its reach is at least cos 30 degrees of a gap from any of them.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+import numpy as np
+import shapely
+
+from squab.lay.records import LayPhase, LayPiece, LayProblem, LayStrip
+from squab.plane import Placement, Points
+
+Direction = Literal["across", "along"]
+
+NOISE_MM = 1e-6
+"""Sizes nearer than this to a step of the grid are on it: the noise of floats."""
+SLICES = 12
+"""Slices into which an outline that is no rectangle is cut."""
+SHY_MM = 1e-3
+"""Taken off both ends of a slice's chord, against the noise of cutting it."""
+THINNEST_MM = 2.0
+"""What takes less room on a bar than this is left out: it could not be told from nothing on the grid."""
+STEPS_MM = (1.0, 25.4 / 16, 0.5, 25.4 / 32)
+"""Grids tried, in this order: the first on which everything lies is taken, else the last but one."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """Something a bar may hold.
+
+    `run_mm` is the room it takes on the bar, its gap counted in. `start` is None where it may
+    stand anywhere, else its place within `period_mm`, from the anchor of the class `anchor`. A
+    stretch (`stretches`) may be longer than `run_mm` and counts by its length, others by one.
+    """
+
+    run_mm: float
+    start: float | None = None
+    period_mm: float = 0.0
+    anchor: str = ""
+    stretches: bool = False
+
+
+@dataclass(frozen=True)
+class Need:
+    """`amount` of something, each unit of it met by one of its `ways` of lying.
+
+    A way lists items and how much of each a unit brings: a piece crossed along its reach of
+    510 mm brings 510 of its item.
+    """
+
+    amount: Fraction
+    ways: tuple[tuple[tuple[int, Fraction], ...], ...]
+
+
+@dataclass(frozen=True)
+class Demand:
+    """All that must be covered by bars in one direction.
+
+    `spare_mm` is what is added to the cloth the other way (one gap, where pieces were widened).
+    """
+
+    items: tuple[Item, ...]
+    needs: tuple[Need, ...]
+    room_mm: float
+    spare_mm: float
+    step_mm: float
+    has_stretches: bool
+
+
+def is_rectangle(xy: Points) -> bool:
+    """Tell whether an outline is a rectangle square with its frame."""
+    box = np.ptp(xy[:, 0]) * np.ptp(xy[:, 1])
+    return bool(box > 0 and abs(float(shapely.Polygon(xy).area) - box) <= 1e-9 * box)
+
+
+def turned(xy: Points, turn_deg: float) -> Points:
+    """Points turned about the frame's origin."""
+    return Placement(turn_deg, 0.0, 0.0).points(xy)
+
+
+def alike(pieces: Iterable[LayPiece]) -> list[tuple[LayPiece, int]]:
+    """Pieces of one outline, turns and phase, counted together."""
+    first: dict[object, LayPiece] = {}
+    count: Counter[object] = Counter()
+    for p in pieces:
+        key = (p.outline.round(6).tobytes(), p.turns_deg, p.phase)
+        first.setdefault(key, p)
+        count[key] += 1
+    return [(p, count[key]) for key, p in first.items()]
+
+
+class DemandOf:
+    """Builds the demand of a problem in one direction."""
+
+    def __init__(self, problem: LayProblem, direction: Direction) -> None:
+        self.problem = problem
+        self.along = direction == "along"
+        self.gap = problem.gap_mm
+        self.items: dict[Item, int] = {}
+        self.pieces = alike(problem.pieces)
+        self._gaps()
+
+    def _gaps(self) -> None:
+        """How much each item is widened on the bar (`on_bar`) and rectangles across it (`off_bar`)."""
+        square = [is_rectangle(turned(p.outline, t)) for p, _ in self.pieces for t in p.turns_deg]
+        square += [t % 90 == 0 for s in self.problem.strips for t in s.turns_deg]
+        mixed = any(square) and not all(square)
+        self.on_bar = self.gap * math.cos(math.pi / 6) if mixed else self.gap
+        self.off_bar = self.gap if any(square) else 0.0
+
+    def demand(self, room_mm: float) -> Demand:
+        """The demand on a cloth that is `room_mm` wide on the bar."""
+        needs = [self._piece_need(p, n) for p, n in self.pieces]
+        needs += [self._strip_need(s) for s in self.problem.strips]
+        items = tuple(self.items)
+        room = room_mm + self.on_bar
+        merged: defaultdict[tuple[tuple[tuple[int, Fraction], ...], ...], Fraction] = defaultdict(Fraction)
+        for need in needs:
+            merged[need.ways] += need.amount
+        return Demand(
+            items,
+            tuple(Need(amount, ways) for ways, amount in merged.items()),
+            room,
+            self.off_bar,
+            grid_step(items, room),
+            any(i.stretches for i in items),
+        )
+
+    def _item(self, item: Item) -> int:
+        return self.items.setdefault(item, len(self.items))
+
+    # -- pieces
+
+    def _piece_need(self, piece: LayPiece, count: int) -> Need:
+        ways = {self._way(turned(piece.outline, t), piece.phase) for t in piece.turns_deg}
+        return Need(Fraction(count), tuple(sorted(ways)))
+
+    def _way(self, uv: Points, phase: LayPhase | None) -> tuple[tuple[int, Fraction], ...]:
+        xy = uv[:, ::-1] if self.along else uv
+        if is_rectangle(xy):
+            x0, y0 = (float(v) for v in xy.min(axis=0))
+            x1, y1 = (float(v) for v in xy.max(axis=0))
+            return self._brought([(x0, x1, Fraction(y1 - y0) + Fraction(self.off_bar))], phase)
+        chords = [(x0, x1, Fraction(height)) for height, found in slices(xy) for x0, x1 in found]
+        return self._brought(chords, phase)
+
+    def _brought(
+        self, chords: Iterable[tuple[float, float, Fraction]], phase: LayPhase | None
+    ) -> tuple[tuple[int, Fraction], ...]:
+        """How much of which items chords (from, to, reach) bring."""
+        brings: defaultdict[int, Fraction] = defaultdict(Fraction)
+        for x0, x1, reach in chords:
+            if x1 - x0 + self.on_bar >= THINNEST_MM:
+                brings[self._item(self._placed_item(x0, x1, phase))] += reach
+        return tuple(sorted(brings.items()))
+
+    def _placed_item(self, x0: float, x1: float, phase: LayPhase | None) -> Item:
+        run = x1 - x0 + self.on_bar
+        at = self._start(phase)
+        if at is None:
+            return Item(run)
+        offset, period, anchor = at
+        return Item(run, round(math.fmod(offset + x0, period) % period, 9), period, anchor)
+
+    def _start(self, phase: LayPhase | None) -> tuple[float, float, str] | None:
+        """Offset, period and class of anchor of a phase on the bar; None where it is free."""
+        if phase is None:
+            return None
+        lattice, i = self.problem.lattice, int(self.along)
+        off, sign = (phase.off_q, phase.sign_q) if self.along else (phase.off_p, phase.sign_p)
+        period = row_step(lattice.across_mm, lattice.along_mm, lattice.drop_mm) if self.along else lattice.across_mm
+        if off is None or period is None:
+            return None
+        pinned, started = self.problem.anchors.get(phase.group, (None, None))[i], self.problem.pattern_at[i]
+        if pinned is None:
+            return off, period, f"{phase.group} {sign:+d}"
+        if started is None:
+            return off + sign * pinned, period, "start"
+        return off + sign * pinned + started, period, ""
+
+    # -- strips
+
+    def _strip_need(self, strip: LayStrip) -> Need:
+        """Length of parts with the fewest joins; lying on the bar a part stretches, across it it stands."""
+        length, width = strip.s1_mm - strip.s0_mm, strip.z1_mm - strip.z0_mm
+        least = min(strip.least_part_mm, length)
+        ways: list[tuple[tuple[int, Fraction], ...]] = []
+        for turn in strip.turns_deg:
+            if turn % 90:
+                return self._bias_need(strip)
+            if (turn % 180 == 0) != self.along:
+                run = least + 2 * strip.end_mm + self.on_bar
+                lying = self._item(Item(run, stretches=True))
+                ways.append(((lying, Fraction(width) + Fraction(self.off_bar)),))
+            else:
+                ways.append(self._standing(strip, turn))
+        extra = 2 * Fraction(strip.end_mm) + min(Fraction(self.on_bar), Fraction(self.off_bar))
+        return Need(Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra, tuple(set(ways)))
+
+    def _standing(self, strip: LayStrip, turn: int) -> tuple[tuple[int, Fraction], ...]:
+        edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(self.along)]
+        return self._brought([(float(edge.min()), float(edge.max()), Fraction(1))], strip.phase)
+
+    def _bias_need(self, strip: LayStrip) -> Need:
+        """A slanting strip by its bare area: a bar crosses it by chords of any length."""
+        area = Fraction(strip.s1_mm - strip.s0_mm) * Fraction(strip.z1_mm - strip.z0_mm)
+        chord = self._item(Item(0.0, stretches=True))
+        return Need(area, (((chord, Fraction(1)),),))
+
+
+def fewest_parts(strip: LayStrip, width_mm: float) -> int:
+    """The fewest parts a strip can be cut in: one, unless every part must lie across."""
+    if any(t % 180 for t in strip.turns_deg):
+        return 1
+    longest = width_mm - 2 * strip.end_mm
+    if longest <= 0:
+        return 1
+    return max(1, math.ceil((strip.s1_mm - strip.s0_mm) / longest - 1e-9))
+
+
+def row_step(across: float | None, along: float | None, drop: float) -> float | None:
+    """Distance along the cloth between rows of the pattern, any column; None where it is not known.
+
+    >>> row_step(170, 640, 320)
+    320.0
+    """
+    if along is None or across is None or not drop:
+        return along
+    for parts in range(1, 13):
+        if abs(drop * parts / along - round(drop * parts / along)) * along < NOISE_MM:
+            return along / parts
+    return None
+
+
+def grid_step(items: Iterable[Item], room_mm: float) -> float:
+    """The coarsest grid on which all sizes lie; half a millimetre where there is none."""
+    sizes = {room_mm}
+    for i in items:
+        sizes |= {i.run_mm, i.period_mm, i.start or 0.0}
+    for step in STEPS_MM:
+        if all(on_grid(x, step) for x in sizes):
+            return step
+    return STEPS_MM[-2]
+
+
+def on_grid(x: float, step: float) -> bool:
+    """Tell whether a size lies on the grid, but for the noise of floats."""
+    return abs(x - round(x / step) * step) < NOISE_MM
+
+
+def slices(xy: Points) -> Iterator[tuple[float, list[tuple[float, float]]]]:
+    """Slices of an outline, low to high: height, and the chords that lie wholly within the slice."""
+    ys = np.unique(np.round(xy[:, 1], 6))
+    low, high = float(ys[0]), float(ys[-1])
+    shoulders = {float(a[1]) for a, b in zip(xy, np.roll(xy, -1, axis=0), strict=True) if abs(a[1] - b[1]) < NOISE_MM}
+    cuts = sorted(shoulders | {low + (high - low) * i / SLICES for i in range(SLICES + 1)})
+    for y0, y1 in itertools.pairwise(cuts):
+        if y1 - y0 < 10 * NOISE_MM:
+            continue
+        inside = [float(y) for y in ys if y0 < y < y1]
+        heights = [y0 + NOISE_MM, y1 - NOISE_MM, *(y + d for y in inside for d in (-NOISE_MM, NOISE_MM))]
+        chords = chords_at(xy, heights[0])
+        for y in heights[1:]:
+            chords = _shared(chords, chords_at(xy, y))
+        yield y1 - y0, [(a + SHY_MM, b - SHY_MM) for a, b in chords if b - a > 4 * SHY_MM]
+
+
+def chords_at(xy: Points, y: float) -> list[tuple[float, float]]:
+    """Where a level line at y runs inside an outline, left to right."""
+    a, b = xy, np.roll(xy, -1, axis=0)
+    crosses = (a[:, 1] < y) != (b[:, 1] < y)
+    p, q = a[crosses], b[crosses]
+    xs = np.sort(p[:, 0] + (y - p[:, 1]) * (q[:, 0] - p[:, 0]) / (q[:, 1] - p[:, 1]))
+    return [(float(l), float(r)) for l, r in zip(xs[::2], xs[1::2], strict=True)]  # noqa: E741
+
+
+def _shared(a: list[tuple[float, float]], b: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    both = [(max(p[0], q[0]), min(p[1], q[1])) for p in a for q in b]
+    return sorted(c for c in both if c[0] < c[1])

@@ -1,0 +1,178 @@
+"""A length that no lay can beat, by methods that share nothing with the search.
+
+Every method leaves something out that a lay must keep, so what it shows holds for every lay; the
+greatest is taken. Lays are taken as exact: a verifier's tolerances are the noise of floats, and a
+lay that lives off them may undercut the bound by as little.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Iterator
+from fractions import Fraction
+
+import shapely
+
+from squab.lay._bars import bars_bound, load
+from squab.lay._demand import DemandOf, alike, fewest_parts, is_rectangle, on_grid, row_step, turned
+from squab.lay.records import Bound, LayProblem, LayStrip
+
+NOTHING = Bound(0.0, "nothing to cut")
+
+
+def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
+    """Show a length that no lay of this problem can beat.
+
+    Parameters
+    ----------
+    problem
+        The lay problem; flaws and the bolt's length are left out of account.
+    seconds
+        How long to work. The area and the tallest piece are always there at once.
+
+    Returns
+    -------
+    Bound
+        `method` names what showed it: `area`, `tallest piece`, `bars across` or `bars along`.
+
+    Notes
+    -----
+    *Area*: pieces and gaps against the cloth. *Tallest piece*. *Bars across*: a line across the
+    cloth crosses pieces that fit side by side on their places of the repeat; a linear programme
+    prices them, its prices are checked in whole numbers. *Bars along*: the same with lines along
+    the cloth; the longest cloth on which they do not fit into the width is found by halving.
+    """
+    if not problem.pieces and not problem.strips:
+        return NOTHING
+    load()  # a machine's first compiling is not counted
+    until = time.perf_counter() + seconds
+    best = max(_at_once(problem), key=lambda b: b.length_mm)
+    across = DemandOf(problem, "across").demand(problem.usable_width_mm)
+    best = _better(best, _rounded(problem, bars_bound(across, until).reach_mm), "bars across")
+    return _bars_along(problem, best, until)
+
+
+def _better(best: Bound, length: Fraction, method: str) -> Bound:
+    """Keep the greater; a fraction becomes the float just under it."""
+    as_float = float(length)
+    if Fraction(as_float) > length:
+        as_float = math.nextafter(as_float, -math.inf)
+    return Bound(as_float, method) if as_float > best.length_mm else best
+
+
+# -- at once ----------------------------------------------------------------------------------
+
+
+def _at_once(problem: LayProblem) -> Iterator[Bound]:
+    yield Bound(0.0, "area")
+    yield _better(NOTHING, _rounded(problem, _area(problem)), "area")
+    yield _better(NOTHING, _tallest(problem), "tallest piece")
+
+
+def _area(problem: LayProblem) -> Fraction:
+    """Everything thought larger by its share of the gap, in a cloth larger by the gap."""
+    gap = problem.gap_mm
+    pieces = alike(problem.pieces)
+    square = {
+        id(p): all(is_rectangle(turned(p.outline, t)) for t in p.turns_deg) for p, _ in pieces
+    } | {id(s): all(t % 90 == 0 for t in s.turns_deg) for s in problem.strips}  # fmt: skip
+    # Beside a rectangle thought larger with square corners, a round one may reach only so far.
+    round_mm = gap * (1 - math.sqrt(0.5)) if any(square.values()) else gap / 2
+    total = 0.0
+    for piece, count in pieces:
+        if square[id(piece)]:
+            x, y = piece.outline.max(axis=0) - piece.outline.min(axis=0)
+            total += count * float((x + gap) * (y + gap))
+        else:
+            total += count * float(shapely.Polygon(piece.outline).buffer(round_mm).area)
+    for strip in problem.strips:
+        total += _strip_area(strip, problem.usable_width_mm, gap if square[id(strip)] else 0.0)
+    noise = 1 - 1e-12
+    return Fraction(total * noise / (problem.usable_width_mm + gap) - gap)
+
+
+def _strip_area(strip: LayStrip, width_mm: float, gap: float) -> float:
+    parts = fewest_parts(strip, width_mm)
+    return (strip.s1_mm - strip.s0_mm + parts * (2 * strip.end_mm + gap)) * (strip.z1_mm - strip.z0_mm + gap)
+
+
+def _tallest(problem: LayProblem) -> Fraction:
+    heights = [0.0]
+    for piece in problem.pieces:
+        reaches = (turned(piece.outline, t)[:, 1] for t in piece.turns_deg)
+        heights.append(min(float(y.max() - y.min()) for y in reaches))
+    for strip in problem.strips:
+        if all(t % 90 == 0 for t in strip.turns_deg):
+            across = any(t % 180 == 0 for t in strip.turns_deg)
+            length = min(strip.least_part_mm, strip.s1_mm - strip.s0_mm) + 2 * strip.end_mm
+            width = strip.z1_mm - strip.z0_mm
+            heights.append(min(width, length) if across else length)
+    return Fraction(max(heights) - 1e-9)
+
+
+# -- whole millimetres ------------------------------------------------------------------------
+
+
+def _rounded(problem: LayProblem, length: Fraction) -> Fraction:
+    """Rounded up to the grid where every lay can be moved down onto it without getting longer.
+
+    Without strips, and with every size along on the grid, the places along of any lay may be
+    rounded down: neighbours stay clear, matched pieces stay matched. So the least length is on
+    the grid.
+    """
+    for step in (1.0, 25.4 / 16, 25.4 / 32):
+        if _all_on_grid(problem, step):
+            exact = Fraction(step)
+            return math.ceil((length - Fraction(1, 10**7)) / exact) * exact
+    return length
+
+
+def _all_on_grid(problem: LayProblem, step: float) -> bool:
+    if problem.strips or not on_grid(problem.gap_mm, step):
+        return False
+    period = row_step(problem.lattice.across_mm, problem.lattice.along_mm, problem.lattice.drop_mm)
+    for piece, _ in alike(problem.pieces):
+        for turn in piece.turns_deg:
+            uv = turned(piece.outline, turn)
+            low, high = float(uv[:, 1].min()), float(uv[:, 1].max())
+            if not is_rectangle(uv) or not on_grid(high - low, step):
+                return False
+            phase = piece.phase
+            if phase is None or phase.off_q is None or problem.lattice.along_mm is None:
+                continue
+            if phase.sign_q != 1 or period is None:
+                return False
+            pinned = problem.anchors.get(phase.group, (None, None))[1] or 0.0
+            at = phase.off_q + pinned + (problem.pattern_at[1] or 0.0) + low
+            if not on_grid(period, step) or not on_grid(at, step):
+                return False
+    return True
+
+
+# -- bars along -------------------------------------------------------------------------------
+
+LONGEST_BAR_MM = 8000.0
+"""Bars along are tried on lays up to this long: on longer ones they never decide."""
+
+
+def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
+    """Lengthen the cloth, by halving, as long as bars along do not fit into its width."""
+    if best.length_mm > LONGEST_BAR_MM:
+        return best
+    build = DemandOf(problem, "along")
+    step = build.demand(best.length_mm).step_mm
+    width = Fraction(problem.usable_width_mm)
+    low = math.floor((best.length_mm + build.on_bar) / step)
+    high = low + max(2, math.ceil(low * 0.25))
+    while high - low > 1 and time.perf_counter() < until:
+        steps = (low + high) // 2
+        demand = build.demand(steps * step - build.on_bar)
+        shown = bars_bound(demand, until, enough=lambda reach: reach > width)
+        if shown.reach_mm > width:
+            low = steps
+            longer = (steps if demand.has_stretches else steps + 1) * Fraction(step) - Fraction(build.on_bar)
+            best = _better(best, longer, "bars along")
+        else:
+            high = steps
+    return best
