@@ -1,0 +1,621 @@
+"""The cutting plan: every piece where it is cut, over the cloth's true pattern.
+
+The cloth lies along the sheet: its cut end at the left, the length v to the right. Face up, the
+left selvage is at the top; back up, the cloth is turned over about its length and every figure
+is mirrored, so that the drawing is what the maker sees on the table.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from squab.cloth import Cloth, Pattern
+from squab.construct.records import Piece
+from squab.draw import svg
+from squab.draw.cloth import cloth_svg, drawn_pattern
+from squab.draw.laid import Laid, cushion_of, laid_parts
+from squab.draw.svg import CHALK, INK, LETTERING_MM, PAPER, Map
+from squab.job import Job
+from squab.lay.records import ClothPlan
+from squab.plane import Point, Points
+from squab.units import MM_PER_INCH, Style, format_cloth_length, format_length
+from squab.words import say
+from squab.worked import WorkedJob
+
+SHEET_MM = 256.0
+"""Width of a drawing: goes on A4 and on Letter, both lying, with their margins."""
+SECTION_SCALE = 0.1
+_HEAD_MM, _RULER_MM, _FOOT_MM, _SIDE_MM = 15.0, 9.0, 24.0, 6.0
+_MOST_HIGH_MM = 186.0
+_SHOWN_REMNANT_MM = 900.0
+_SMALLEST_MM = 2.3
+"""The least lettering inside a piece; below it the piece has a figure and a line in the key."""
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """One drawing: what it shows of the cloth, and how it gets to paper."""
+
+    worked: WorkedJob
+    cloth: Cloth
+    plan: ClothPlan
+    laid: tuple[Laid, ...]
+    scale: float
+    v0_mm: float
+    v1_mm: float
+    top_mm: float
+
+    @property
+    def job(self) -> Job:
+        return self.worked.job
+
+    @property
+    def width_mm(self) -> float:
+        """Usable width on the bolt."""
+        return self.plan.problem.usable_width_mm * self.cloth.cut_scale[0]
+
+    @property
+    def bottom_mm(self) -> float:
+        return self.top_mm + self.width_mm * self.scale
+
+    @property
+    def pattern_at(self) -> Point:
+        return self.plan.lay.pattern_at
+
+    def to_sheet(self, uv: Points) -> Points:
+        """From the lay's cloth frame to the drawing."""
+        across, along = self.cloth.cut_scale
+        u, v = uv[:, 0] * across, uv[:, 1] * along
+        down = u if self.job.marked == "face_up" else self.width_mm - u
+        return np.column_stack((_SIDE_MM + (v - self.v0_mm) * self.scale, self.top_mm + down * self.scale))
+
+    def point(self, u: float, v: float) -> Point:
+        x, y = self.to_sheet(np.array([(u, v)]))[0]
+        return float(x), float(y)
+
+    def from_piece(self, laid: Laid) -> Map:
+        return lambda xy: self.to_sheet(laid.place.points(xy))
+
+    def shown(self) -> BaseGeometry:
+        """The stretch of cloth shown, in the lay's frame."""
+        along = self.cloth.cut_scale[1]
+        return box(0.0, self.v0_mm / along, self.plan.problem.usable_width_mm, self.v1_mm / along)
+
+
+def cutting_plan_svg(worked: WorkedJob, cloth_id: str) -> str:
+    """Draw the whole lay of one cloth on one sheet.
+
+    Raises
+    ------
+    KeyError
+        If the job has no such cloth or no lay on it.
+    """
+    end = _end_mm(worked, cloth_id)
+    room = SHEET_MM - 2 * _SIDE_MM
+    width = worked.plans[cloth_id].problem.usable_width_mm * worked.job.cloth(cloth_id).cut_scale[0]
+    scale = _nice_scale(min(room / end, (_MOST_HIGH_MM - _HEAD_MM - _RULER_MM - _FOOT_MM) / width, 0.2))
+    return _drawn(_sheet(worked, cloth_id, scale, 0.0, end), "", whole=True)
+
+
+def cutting_plan_svgs(worked: WorkedJob, cloth_id: str) -> list[str]:
+    """Draw the lay as sections at one to ten, each a stretch of cloth, in order from the cut end.
+
+    A section begins where it cuts fewest pieces; neighbours overlap where a piece would be cut.
+    """
+    end = _end_mm(worked, cloth_id)
+    stretches = _stretches(worked, cloth_id, end)
+    return [
+        _drawn(
+            _sheet(worked, cloth_id, SECTION_SCALE, a, b), f"section {i} of {len(stretches)}", whole=i == len(stretches)
+        )
+        for i, (a, b) in enumerate(stretches, 1)
+    ]
+
+
+def _nice_scale(largest: float) -> float:
+    for ratio in (5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200, 300, 500):
+        if 1 / ratio <= largest + 1e-9:
+            return 1 / ratio
+    return largest
+
+
+def remnant_mm(worked: WorkedJob, cloth_id: str) -> float | None:
+    """Length left over behind the last cut edge, both ends squared off; None where it is not known."""
+    plan, cloth = worked.plans[cloth_id], worked.job.cloth(cloth_id)
+    have = cloth.bolt.length_mm if cloth.bolt and cloth.bolt.length_mm else plan.order_mm
+    left = have - 2 * cloth.square_off_mm - _used_mm(worked, cloth_id)
+    return left if left > 0.5 else None
+
+
+def _used_mm(worked: WorkedJob, cloth_id: str) -> float:
+    return worked.plans[cloth_id].lay.length_mm * worked.job.cloth(cloth_id).cut_scale[1]
+
+
+def _end_mm(worked: WorkedJob, cloth_id: str) -> float:
+    return _used_mm(worked, cloth_id) + min(remnant_mm(worked, cloth_id) or 0.0, _SHOWN_REMNANT_MM)
+
+
+def _stretches(worked: WorkedJob, cloth_id: str, end: float) -> list[tuple[float, float]]:
+    room = (SHEET_MM - 2 * _SIDE_MM) / SECTION_SCALE
+    if end <= room:
+        return [(0.0, end)]
+    along = worked.job.cloth(cloth_id).cut_scale[1]
+    spans = []
+    for x in laid_parts(worked, cloth_id):
+        _, low, _, high = x.place.outline(x.cut).bounds()
+        spans.append((low * along, high * along))
+    found, start = [], 0.0
+    while start + room < end:
+        wanted = [v for _, v in spans if start + room * 0.55 <= v <= start + room]
+        cut_by = {v: sum(a < v - 0.5 and b > v + 0.5 for a, b in spans) for v in wanted}
+        stop = min(wanted, key=lambda v: (cut_by[v], -v), default=start + room)
+        found.append((start, stop))
+        crossing = [a for a, b in spans if a < stop - 0.5 and b > stop + 0.5 and b - a < room * 0.6 and a > start + 1]
+        start = min(crossing, default=stop)
+    return [*found, (start, end)]
+
+
+def _sheet(worked: WorkedJob, cloth_id: str, scale: float, v0: float, v1: float) -> _Sheet:
+    cloth, plan = worked.job.cloth(cloth_id), worked.plans[cloth_id]
+    return _Sheet(worked, cloth, plan, laid_parts(worked, cloth_id), scale, v0, v1, _HEAD_MM)
+
+
+def _drawn(sheet: _Sheet, section: str, *, whole: bool) -> str:
+    shown = sheet.shown()
+    visible = [x for x in sheet.laid if _shows(_polygon(x), shown)]
+    clip = "cloth" + "".join(c for c in f"{sheet.cloth.id}{sheet.v0_mm:.0f}" if c.isalnum())
+    x0, x1 = _SIDE_MM, _SIDE_MM + (sheet.v1_mm - sheet.v0_mm) * sheet.scale
+    window = svg.element(
+        "clipPath", svg.rect(x0 - 0.3, sheet.top_mm - 0.3, x1 - x0 + 0.6, sheet.bottom_mm - sheet.top_mm + 0.6), id=clip
+    )
+    labels = [_label(sheet, x, i) for i, x in enumerate(visible, 1)]
+    keyed = [(i, x) for i, (x, label) in enumerate(zip(visible, labels, strict=True), 1) if label is None]
+    key, key_high = _key(sheet, keyed)
+    height = sheet.bottom_mm + _RULER_MM + _FOOT_MM + key_high
+    parts = [
+        svg.element("defs", window),
+        *_head(sheet, section),
+        svg.group(
+            [
+                _ground(sheet, shown),
+                _veil(sheet, shown, visible),
+                *_flaws(sheet),
+                _datum(sheet),
+                *(_piece(sheet, x) for x in visible),
+                _remnant(sheet) if whole else "",
+                *(
+                    label or _bare_number(sheet, x, i)
+                    for i, (x, label) in enumerate(zip(visible, labels, strict=True), 1)
+                ),
+            ],
+            clip_path=f"url(#{clip})",
+        ),
+        *_edges(sheet, whole),
+        *_ruler(sheet),
+        *_foot(sheet, height - _FOOT_MM - key_high),
+        svg.group([key], transform=f"translate(0 {svg.figure(height - key_high)})"),
+    ]
+    words = f"{sheet.job.name}: {say('[[lay]]', sheet.job.words)}, {sheet.cloth.name}" + (
+        f", {section}" if section else ""
+    )
+    return svg.document(SHEET_MM, height, parts, title=words)
+
+
+def _shows(polygon: Polygon, shown: BaseGeometry) -> bool:
+    return min(polygon.bounds[3], shown.bounds[3]) - max(polygon.bounds[1], shown.bounds[1]) > 1.0
+
+
+def _polygon(laid: Laid) -> Polygon:
+    return Polygon(laid.place.points(laid.cut.flattened()))
+
+
+def _head(sheet: _Sheet, section: str) -> list[str]:
+    up = sheet.job.marked == "face_up"
+    face = "FACE UP" if up else "BACK UP · figures mirrored"
+    lot = f" · lot {sheet.cloth.bolt.lot}" if sheet.cloth.bolt and sheet.cloth.bolt.lot else ""
+    title = f"{say('[[Lay]]', sheet.job.words)} · {sheet.cloth.name}{lot}"
+    wide = svg.text_width(face, 4.6, bold=True) + 6
+    return [
+        svg.text(_SIDE_MM, 6.2, title, 5.0, bold=True),
+        svg.text(_SIDE_MM, 11.0, " · ".join(t for t in (sheet.job.name, sheet.job.reference, section) if t), 3.6),
+        svg.rect(SHEET_MM - _SIDE_MM - wide, 1.6, wide, 6.4, fill=INK if up else CHALK, rx=1.2),
+        svg.text(SHEET_MM - _SIDE_MM - wide / 2, 6.4, face, 4.6, anchor="middle", bold=True, fill=PAPER),
+    ]
+
+
+def _ground(sheet: _Sheet, shown: BaseGeometry) -> str:
+    a, b = sheet.pattern_at
+    region = box(shown.bounds[0] - a, shown.bounds[1] - b, shown.bounds[2] - a, shown.bounds[3] - b)
+    shift = np.array([(a, b)])
+    return cloth_svg(drawn_pattern(sheet.cloth), region, lambda pq: sheet.to_sheet(pq + shift))
+
+
+def _veil(sheet: _Sheet, shown: BaseGeometry, visible: Iterable[Laid]) -> str:
+    """Pale everything that is not a piece, so that pieces stand out and the pattern still runs on."""
+    waste = shown.difference(unary_union([_polygon(x) for x in visible]))
+    return svg.path(svg.polygons_d(waste, sheet.to_sheet), fill=PAPER, fill_opacity=0.66, fill_rule="evenodd")
+
+
+def _flaws(sheet: _Sheet) -> list[str]:
+    drawn = []
+    for f in sheet.plan.problem.flaws:
+        (xa, ya), (xb, yb) = sheet.point(f.u0_mm, f.v0_mm), sheet.point(f.u1_mm, f.v1_mm)
+        x0, x1, y0, y1 = min(xa, xb), max(xa, xb), min(ya, yb), max(ya, yb)
+        cross = [np.array([(x0, y0), (x1, y1)]), np.array([(x0, y1), (x1, y0)])]
+        d = "".join(svg.polyline_d(c) for c in cross)
+        drawn += [
+            svg.rect(x0, y0, x1 - x0, y1 - y0, fill=PAPER, stroke=INK, stroke_width=0.35),
+            svg.stroke(d),
+            svg.text(x1 + 1, y1, f.what, 2.8, halo=PAPER),
+        ]
+    return drawn
+
+
+def datum_lines(cloth: Cloth, pattern_at: Point) -> tuple[tuple[str, float], ...]:
+    """The pattern's datum lines on the cloth: ("across", u) and ("along", v), nearest selvage and cut end.
+
+    Across, it is the line p = 0 (the first edge of the layout, or a motif's centre) that first
+    stands inside the left selvage; along, q = 0 likewise from the cut end.
+    """
+    pattern: Pattern = drawn_pattern(cloth)
+    found = []
+    if pattern.repeat_across_mm:
+        found.append(("across", pattern_at[0] % pattern.repeat_across_mm))
+    if pattern.repeat_along_mm:
+        found.append(("along", pattern_at[1] % pattern.repeat_along_mm))
+    return tuple(found)
+
+
+def _datum(sheet: _Sheet) -> str:
+    parts = []
+    far = 10 * (sheet.v1_mm + 1000)
+    for way, at in datum_lines(sheet.cloth, sheet.pattern_at):
+        if way == "across" and at < sheet.plan.problem.usable_width_mm:
+            (_, y), _ = sheet.point(at, 0.0), far
+            parts.append(_chalk(_SIDE_MM, y, SHEET_MM, y))
+        if way == "along":
+            x, _ = sheet.point(0.0, at)
+            parts.append(_chalk(x, sheet.top_mm, x, sheet.bottom_mm))
+    return "".join(parts)
+
+
+def _chalk(x1: float, y1: float, x2: float, y2: float) -> str:
+    under = svg.line(x1, y1, x2, y2, stroke=PAPER, stroke_width=1.1)
+    return under + svg.line(x1, y1, x2, y2, stroke=CHALK, stroke_width=0.6, stroke_dasharray="5 1.2 1 1.2")
+
+
+def _piece(sheet: _Sheet, laid: Laid) -> str:
+    to_sheet = sheet.from_piece(laid)
+    parts = [
+        svg.stroke(svg.outline_d(laid.cut, to_sheet), stroke_width=0.5, stroke_linejoin="round"),
+        svg.stroke(svg.outline_d(laid.seam, to_sheet), stroke_width=0.22, stroke_dasharray="1.6 0.8"),
+        *(_notch(to_sheet, n.at, n.outward, n.strokes, laid) for n in laid.notches),
+        *(_match_point(to_sheet, p) for p in match_points(sheet.worked, laid)),
+    ]
+    return svg.group(parts)
+
+
+def _notch(to_sheet: Map, at: Point, outward: Point, strokes: int, laid: Laid) -> str:
+    """A notch as a mark that can be seen at one to ten: from the cut edge inwards, 1.7 mm on paper."""
+    seam, out = to_sheet(np.array([at, (at[0] + outward[0], at[1] + outward[1])]))
+    way = (out - seam) / (np.hypot(*(out - seam)) or 1.0)
+    side = np.array([-way[1], way[0]])
+    scale = float(np.hypot(*(out - seam)))
+    edge = seam + way * _allowance_at(laid, at, outward) * scale
+    marks = []
+    for i in range(strokes):
+        a = edge + side * (i - (strokes - 1) / 2) * 1.0
+        b = a - way * 1.7
+        marks.append(svg.line(a[0], a[1], b[0], b[1], stroke_width=0.45))
+    return "".join(marks)
+
+
+def _allowance_at(laid: Laid, at: Point, outward: Point) -> float:
+    """From the seam line to the cut edge along the notch, mm."""
+    from shapely.geometry import LineString
+
+    ray = LineString([at, (at[0] + 80 * outward[0], at[1] + 80 * outward[1])])
+    inside = ray.intersection(Polygon(laid.cut.flattened()).buffer(1e-6))
+    return float(inside.length) if not inside.is_empty else 0.0
+
+
+def match_points(worked: WorkedJob, laid: Laid) -> list[Point]:
+    """Where the pattern is to meet: the middles of its matched seams, in the piece's own frame."""
+    wished = {d.seam_id for d in worked.match.drifts if d.wish != "ignore" and d.verdict != "not matched"}
+    points = []
+    for seam in worked.construction.seams:
+        if seam.id not in wished:
+            continue
+        for end in (seam.a, seam.b):
+            if end.part_id != laid.part_id:
+                continue
+            point = end.path.point_at(end.path.length / 2)
+            if laid.part_mm is None or laid.part_mm[0] - 1e-6 <= point[0] <= laid.part_mm[1] + 1e-6:
+                points.append(point)
+    return points
+
+
+def _match_point(to_sheet: Map, at: Point) -> str:
+    x, y = to_sheet(np.array([at]))[0]
+    return svg.element("circle", cx=float(x), cy=float(y), r=1.15, fill=PAPER, stroke=CHALK, stroke_width=0.55)
+
+
+def piece_words(worked: WorkedJob, laid: Laid) -> list[str]:
+    """What is written on a piece: cushion, name and hand, which of how many."""
+    cushion = cushion_of(worked, laid.of.cushion_id)
+    several = len(worked.job.cushions) > 1 and cushion is not None
+    name = say(laid.of.name, worked.job.words)
+    if isinstance(laid.of, Piece) and laid.of.hand and laid.of.hand not in name.lower():
+        name = f"{name}, {laid.of.hand} hand"
+    which = f"{laid.number} of {laid.count}" if laid.count > 1 else ""
+    if laid.parts > 1:
+        which = " · ".join(t for t in (which, f"part {laid.part} of {laid.parts}") if t)
+    head = [cushion.name] if several and cushion and cushion.name.lower() not in name.lower() else []
+    return [*head, name, *([which] if which else [])]
+
+
+def _label(sheet: _Sheet, laid: Laid, number: int) -> str | None:
+    """The words on a piece with its arrow to the front; None where they cannot be read in it."""
+    area = sheet.shown().intersection(_polygon(laid))
+    polygons = svg.polygons_of(area)
+    if not polygons:
+        return ""
+    on_sheet = Polygon(sheet.to_sheet(np.asarray(max(polygons, key=lambda p: p.area).exterior.coords)[:-1]))
+    words = piece_words(sheet.worked, laid)
+    arrow = _arrow_way(sheet, laid)
+    room = on_sheet.buffer(-0.45)
+    stacks = [words, [" · ".join(words)]]
+    for size in (4.6, 4.0, 3.6, 3.2, 2.9, 2.6, _SMALLEST_MM):
+        for upright in (False, True):
+            for lines in stacks:
+                found = _placed_label(room, lines, size, upright, arrow)
+                if found is not None:
+                    return found
+    return None
+
+
+def _placed_label(room: BaseGeometry, lines: list[str], size: float, upright: bool, arrow: Point | None) -> str | None:
+    wide = max(svg.text_width(t, size, bold=i == 0) for i, t in enumerate(lines)) + 1.4
+    high = len(lines) * size * 1.16 + 0.7 if len(lines) > 1 else size * 1.06 + 0.2
+    arrow_room = (4.2 + size) if arrow is not None else 0.0
+    beside = len(lines) == 1 or room.bounds[3] - room.bounds[1] < high + arrow_room
+    full_w, full_h = (wide + (arrow_room if beside else 0.0), high + (0.0 if beside else arrow_room))
+    box_w, box_h = (full_h, full_w) if upright else (full_w, full_h)
+    at = _spot(room, box_w, box_h)
+    if at is None:
+        return None
+    x, y = at
+    dx, dy = (-arrow_room / 2, 0.0) if beside else (0.0, arrow_room / 2)
+    if upright:
+        dx, dy = -dy, -dx
+    cx, cy = x + dx, y + dy
+    plate_w, plate_h = (high, wide) if upright else (wide, high)
+    parts = [svg.rect(cx - plate_w / 2, cy - plate_h / 2, plate_w, plate_h, fill=PAPER, fill_opacity=0.9, rx=0.8)]
+    for i, words in enumerate(lines):
+        offset = -high / 2 + (0.35 if len(lines) > 1 else 0.0) + size * (0.84 + 1.16 * i)
+        tx, ty = (cx + offset, cy) if upright else (cx, cy + offset)
+        parts.append(svg.text(tx, ty, words, size, anchor="middle", bold=i == 0, turn_deg=-90 if upright else 0))
+    if arrow is not None:
+        ax, ay = x - (dx and math.copysign(plate_w / 2, dx)), y - (dy and math.copysign(plate_h / 2, dy))
+        parts.append(_front_arrow(ax, ay, arrow, arrow_room - 0.6))
+    return svg.group(parts)
+
+
+def _spot(room: BaseGeometry, wide: float, high: float) -> Point | None:
+    """A place for a box inside a region, nearest its middle."""
+    if room.is_empty:
+        return None
+    x0, y0, x1, y1 = room.bounds
+    if wide > x1 - x0 or high > y1 - y0:
+        return None
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    xs = [cx, *np.linspace(x0 + wide / 2, x1 - wide / 2, 9)]
+    ys = [cy, *np.linspace(y0 + high / 2, y1 - high / 2, 9)]
+    spots = sorted(((float(x), float(y)) for x in xs for y in ys), key=lambda p: math.dist(p, (cx, cy)))
+    grown = room.buffer(1e-6)
+    for x, y in spots:
+        if grown.contains(box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)):
+            return x, y
+    return None
+
+
+def _arrow_way(sheet: _Sheet, laid: Laid) -> Point | None:
+    front = laid.front
+    if front == (0.0, 0.0):
+        return None
+    a, b = sheet.from_piece(laid)(np.array([(0.0, 0.0), front]))
+    way = (b - a) / (np.hypot(*(b - a)) or 1.0)
+    return float(way[0]), float(way[1])
+
+
+def _front_arrow(x: float, y: float, way: Point, length: float) -> str:
+    """An arrow to the front on a disc of paper, centred at (x, y)."""
+    half = min(length, 7.0) / 2
+    disc = svg.element("circle", cx=float(x), cy=float(y), r=half + 0.3, fill=PAPER, fill_opacity=0.9)
+    return disc + svg.arrow(
+        x - way[0] * half, y - way[1] * half, way[0], way[1], 2 * half, stroke_width=0.5, stroke=INK
+    )
+
+
+def _bare_number(sheet: _Sheet, laid: Laid, number: int) -> str:
+    polygon = Polygon(sheet.to_sheet(np.asarray(_polygon(laid).exterior.coords)[:-1]))
+    at = polygon.representative_point()
+    high = min(polygon.bounds[2] - polygon.bounds[0], polygon.bounds[3] - polygon.bounds[1])
+    size = min(3.0, max(1.6, high * 0.95))
+    return svg.text(at.x, at.y + size * 0.34, str(number), size, anchor="middle", bold=True, halo=PAPER)
+
+
+def _key(sheet: _Sheet, keyed: list[tuple[int, Laid]]) -> tuple[str, float]:
+    """The key of pieces too small for their words, in columns."""
+    if not keyed:
+        return "", 0.0
+    runs: list[list[tuple[int, str]]] = []
+    for i, x in keyed:
+        words = piece_words(sheet.worked, x)
+        name = " · ".join(words if x.count == 1 and x.parts == 1 else words[:-1])
+        if runs and runs[-1][-1] == (i - 1, name):
+            runs[-1].append((i, name))
+        else:
+            runs.append([(i, name)])
+    entries = [
+        f"{run[0][0]}–{run[-1][0]} · {run[0][1]}" if len(run) > 1 else f"{run[0][0]} · {run[0][1]}" for run in runs
+    ]
+    size = LETTERING_MM
+    column = max(svg.text_width(t, size) for t in entries) + 6
+    columns = max(1, int((SHEET_MM - 2 * _SIDE_MM) // column))
+    rows = math.ceil(len(entries) / columns)
+    drawn = [svg.text(_SIDE_MM + column * (k // rows), 4.5 + 4.3 * (k % rows), t, size) for k, t in enumerate(entries)]
+    return "".join(drawn), 4.5 + 4.3 * rows
+
+
+def _remnant(sheet: _Sheet) -> str:
+    left = remnant_mm(sheet.worked, sheet.cloth.id)
+    if left is None:
+        return ""
+    along = sheet.cloth.cut_scale[1]
+    used = sheet.plan.lay.length_mm
+    x0, _ = sheet.point(0.0, used)
+    x1, _ = sheet.point(0.0, used + min(left, _SHOWN_REMNANT_MM) / along)
+    words = f"left over {_length(left, sheet.job.style)} × {_length(sheet.width_mm, sheet.job.style)}"
+    parts = [svg.line(x0, sheet.top_mm, x0, sheet.bottom_mm, stroke_width=0.7, stroke_dasharray="3 1.5")]
+    middle = (sheet.top_mm + sheet.bottom_mm) / 2
+    if x1 - x0 > svg.text_width(words, 4) + 3:
+        parts.append(svg.text((x0 + x1) / 2, middle, words, 4.0, anchor="middle", halo=PAPER))
+    elif x1 - x0 > 5 and svg.text_width(words, 3.2) < sheet.bottom_mm - sheet.top_mm:
+        parts.append(svg.text((x0 + x1) / 2 + 1.1, middle, words, 3.2, anchor="middle", turn_deg=-90, halo=PAPER))
+    return svg.group(parts)
+
+
+def _length(length_mm: float, style: Style) -> str:
+    return format_length(length_mm, style)
+
+
+def _edges(sheet: _Sheet, whole: bool) -> list[str]:
+    """Selvages, thick, with their names; the cut end; a broken end where the cloth goes on."""
+    words = sheet.job.words
+    x0, x1 = _SIDE_MM, _SIDE_MM + (sheet.v1_mm - sheet.v0_mm) * sheet.scale
+    up = sheet.job.marked == "face_up"
+    names = ("left", "right") if up else ("right", "left")
+    names = tuple(say(f"{n} [[selvage]]", words) for n in names)  # type: ignore[assignment]
+    parts = [
+        svg.line(x0, sheet.top_mm, x1, sheet.top_mm, stroke_width=0.9),
+        svg.line(x0, sheet.bottom_mm, x1, sheet.bottom_mm, stroke_width=0.9),
+        svg.text(SHEET_MM - _SIDE_MM, sheet.top_mm - 1.2, names[0], 3.2, anchor="end"),
+        svg.text(SHEET_MM - _SIDE_MM, sheet.bottom_mm + 8.4, names[1], 3.2, anchor="end"),
+    ]
+    for x, is_end in ((x0, sheet.v0_mm == 0.0), (x1, whole)):
+        parts.append(_cut_end(sheet, x) if is_end else _broken(sheet, x))
+    if sheet.v0_mm == 0.0:
+        middle = (sheet.top_mm + sheet.bottom_mm) / 2
+        parts.append(svg.text(x0 - 1.6, middle, "cut end", 3.2, anchor="middle", turn_deg=-90))
+    return parts
+
+
+def _cut_end(sheet: _Sheet, x: float) -> str:
+    return svg.line(x, sheet.top_mm, x, sheet.bottom_mm, stroke_width=0.7)
+
+
+def _broken(sheet: _Sheet, x: float) -> str:
+    steps = max(6, round((sheet.bottom_mm - sheet.top_mm) / 6))
+    ys = np.linspace(sheet.top_mm, sheet.bottom_mm, steps + 1)
+    xs = x + np.where(np.arange(steps + 1) % 2, 1.2, -1.2)
+    return svg.stroke(svg.polyline_d(np.column_stack((xs, ys))), stroke_width=0.5)
+
+
+def ruler_steps(style: Style, scale: float) -> tuple[float, float]:
+    """Small and figured steps of the running measure, mm."""
+    steps = (1, 2, 3, 6, 12, 36, 72) if style.system == "imperial" else (50, 100, 200, 500, 1000, 2000)
+    unit = MM_PER_INCH if style.system == "imperial" else 1.0
+    sizes = [s * unit for s in steps]
+    figured = next((s for s in sizes if s * scale >= 14.0), sizes[-1])
+    small = next((s for s in sizes if s * scale >= 2.4 and (figured / s) % 1 < 1e-9), figured)
+    return small, figured
+
+
+def _ruler(sheet: _Sheet) -> list[str]:
+    """The running measure from the cut end, along the lower edge."""
+    small, figured = ruler_steps(sheet.job.style, sheet.scale)
+    y = sheet.bottom_mm
+    parts = []
+    k = math.ceil(sheet.v0_mm / small - 1e-9)
+    while k * small <= sheet.v1_mm + 1e-6:
+        at = k * small
+        x = _SIDE_MM + (at - sheet.v0_mm) * sheet.scale
+        long = abs(at / figured - round(at / figured)) < 1e-6
+        parts.append(svg.line(x, y + 0.4, x, y + (3.0 if long else 1.6), stroke=CHALK, stroke_width=0.35))
+        if long:
+            name = format_length(at, sheet.job.style, unit=False)
+            anchor = "start" if x < _SIDE_MM + 3 else "middle"
+            parts.append(svg.text(x, y + 6.2, name, LETTERING_MM, anchor=anchor, fill=CHALK))
+        k += 1
+    return parts
+
+
+def _foot(sheet: _Sheet, y: float) -> list[str]:
+    """What it uses and what is proved, the legend, the scale."""
+    style = sheet.job.style
+    along = sheet.cloth.cut_scale[1]
+    figures = [
+        f"uses {format_cloth_length(sheet.plan.lay.length_mm * along, style)}",
+        f"nothing can use less than {format_cloth_length(sheet.plan.bound.length_mm * along, style)}",
+        f"cut by rows {format_cloth_length(sheet.plan.handbook_mm * along, style)}",
+        f"order {format_cloth_length(sheet.plan.order_mm, style)}",
+    ]
+    unit = "inches" if style.system == "imperial" else "millimetres" if sheet.job.words == "uk" else "millimeters"
+    parts = [svg.text(_SIDE_MM, y + 6.0, " · ".join(figures), 4.0, bold=True)]
+    parts.append(
+        svg.text(_SIDE_MM, y + 21.5, f"running measure in {unit} from the squared cut end", LETTERING_MM, fill=CHALK)
+    )
+    parts.append(svg.scale_bar(SHEET_MM - 92, y + 21.5, sheet.scale, style))
+    return parts + _legend(sheet, y + 13.8)
+
+
+def _legend(sheet: _Sheet, y: float) -> list[str]:
+    words = sheet.job.words
+    datum = _datum_words(sheet)
+    entries: list[tuple[str, float, str]] = [
+        (svg.line(0, -1.1, 8, -1.1, stroke_width=0.5), 8, "cut"),
+        (svg.line(0, -1.1, 8, -1.1, stroke_width=0.22, stroke_dasharray="1.6 0.8"), 8, "stitch"),
+        (svg.arrow(0, -1.1, 1, 0, 7, stroke_width=0.5, stroke=INK), 7, "to the front"),
+        (svg.line(1, -2.6, 1, 0, stroke_width=0.45), 2, say("[[notch]]", words)),
+    ]
+    if any(match_points(sheet.worked, x) for x in sheet.laid):
+        ring = svg.element("circle", cx=1.2, cy=-1.1, r=1.15, fill=PAPER, stroke=CHALK, stroke_width=0.55)
+        entries.append((ring, 2.4, "pattern meets here"))
+    if datum:
+        entries.append((_chalk(0, -1.1, 9, -1.1), 9, datum))
+    parts, x = [], _SIDE_MM
+    for drawn, wide, name in entries:
+        parts.append(svg.group([drawn], transform=f"translate({svg.figure(x)} {svg.figure(y)})"))
+        parts.append(svg.text(x + wide + 1.2, y, name, LETTERING_MM))
+        x += wide + 1.2 + svg.text_width(name, LETTERING_MM) + 4.5
+    return parts
+
+
+def _datum_words(sheet: _Sheet) -> str:
+    across, along = sheet.cloth.cut_scale
+    pattern = sheet.cloth.pattern
+    what = "motif centre" if pattern.kind == "print" else f"edge of {_first_stripe(pattern)}"
+    said = []
+    for way, at in datum_lines(sheet.cloth, sheet.pattern_at):
+        length = _length(at * (across if way == "across" else along), sheet.job.style)
+        place = say("from the left [[selvage]]", sheet.job.words) if way == "across" else "from the cut end"
+        said.append(f"{length} {place}")
+    return f"datum: {what}, {', '.join(said)}" if said else ""
+
+
+def _first_stripe(pattern: Pattern) -> str:
+    first = pattern.stripes[0] if pattern.stripes else None
+    return f"stripe {first.name}" if first and first.name else "the first stripe"
+
+
+__all__ = [
+    "cutting_plan_svg", "cutting_plan_svgs", "datum_lines", "match_points", "piece_words", "remnant_mm", "ruler_steps",
+]  # fmt: skip

@@ -1,0 +1,270 @@
+"""A small writer of SVG in exact millimetres: one unit of the drawing is one millimetre on paper.
+
+Functions give pieces of SVG as text; `document` puts them together. Every text is escaped, every
+figure is written to a thousandth of a millimetre, so the same drawing always has the same bytes.
+Drawings have y downwards; a stage's own frames have y upwards and are flipped by whoever draws.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+
+import numpy as np
+import numpy.typing as npt
+from shapely.geometry import GeometryCollection, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from squab.plane import Edge, Line, Outline, Path, Point, Points
+from squab.units import METRIC, MM_PER_INCH, Style, format_length
+
+Map = Callable[[Points], Points]
+"""Takes (n, 2) points of one frame to another."""
+
+PAPER = "#f6f1e6"
+"""Unbleached cloth, the ground of every drawing."""
+INK = "#26231f"
+FAINT_INK = "#7a7266"
+CHALK = "#2f6690"
+"""Chalk blue, the one accent: datum lines, measures, match points."""
+FONT = "'Source Sans Pro', 'Source Sans 3', Helvetica, Arial, sans-serif"
+THIN_MM = 0.35
+THICK_MM = 0.7
+"""Line widths two to one, thin and thick (ISO 128-24)."""
+LETTERING_MM = 3.2
+"""The least size of lettering on a sheet to be read at arm's length (ISO 128-24 practice)."""
+
+_CHARS = "".join(map(chr, range(32, 127)))
+_REGULAR = (
+    200, 289, 425, 497, 497, 824, 609, 249, 303, 303, 418, 497, 249, 311, 249, 350, 497, 497, 497, 497, 497, 497, 497,
+    497, 497, 497, 249, 249, 497, 497, 497, 425, 847, 544, 588, 571, 615, 527, 494, 617, 652, 263, 480, 579, 486, 727,
+    647, 664, 566, 664, 569, 534, 536, 645, 515, 786, 513, 476, 539, 303, 350, 303, 497, 500, 542, 504, 553, 456, 555,
+    496, 292, 504, 544, 246, 247, 495, 255, 829, 547, 542, 555, 555, 347, 419, 338, 544, 467, 718, 446, 467, 425, 303,
+    241, 303, 497,
+)  # fmt: skip
+_ADVANCE = dict(zip(_CHARS, _REGULAR, strict=True))
+_BOLD_WIDER = 1.05
+
+
+def figure(value: float) -> str:
+    """Write a figure to a thousandth, without a trailing nought.
+
+    >>> figure(100.0), figure(-0.0001), figure(2.5)
+    ('100', '0', '2.5')
+    """
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def element(name: str, inner: str = "", /, **attributes: object) -> str:
+    """Write one element; `stroke_width` becomes `stroke-width`, None is left out, values are escaped."""
+    written = "".join(
+        f' {key.rstrip("_").replace("_", "-")}="{_value(v)}"' for key, v in attributes.items() if v is not None
+    )
+    return f"<{name}{written}>{inner}</{name}>" if inner else f"<{name}{written}/>"
+
+
+def _value(value: object) -> str:
+    text = figure(value) if isinstance(value, float) else str(value)
+    return escape(text, quote=False).replace('"', "&quot;")
+
+
+def group(parts: Iterable[str], **attributes: object) -> str:
+    """Write a group of parts."""
+    return element("g", "".join(parts), **attributes)
+
+
+def document(width_mm: float, height_mm: float, parts: Iterable[str], *, title: str, ground: str | None = PAPER) -> str:
+    """Write a whole drawing, `width_mm` by `height_mm`, viewBox in millimetres from (0, 0)."""
+    inner = [element("title", escape(title, quote=False))]
+    if ground:
+        inner.append(element("rect", width=float(width_mm), height=float(height_mm), fill=ground))
+    return (
+        element(
+            "svg",
+            "".join([*inner, *parts]),
+            xmlns="http://www.w3.org/2000/svg",
+            width=f"{figure(width_mm)}mm",
+            height=f"{figure(height_mm)}mm",
+            viewBox=f"0 0 {figure(width_mm)} {figure(height_mm)}",
+            role="img",
+            font_family=FONT,
+        )
+        + "\n"
+    )
+
+
+def inner_svg(svg: str) -> str:
+    """Give what stands between the outer tags of a drawing, to set it into another one."""
+    return svg[svg.index(">") + 1 : svg.rindex("</svg>")]
+
+
+def line(x1: float, y1: float, x2: float, y2: float, **attributes: object) -> str:
+    """Write a straight line."""
+    return element("line", x1=float(x1), y1=float(y1), x2=float(x2), y2=float(y2), **_stroked(attributes))
+
+
+def rect(x: float, y: float, width: float, height: float, **attributes: object) -> str:
+    """Write a rectangle."""
+    return element("rect", x=float(x), y=float(y), width=float(width), height=float(height), **attributes)
+
+
+def path(d: str, **attributes: object) -> str:
+    """Write a path from its data; an empty one is nothing."""
+    return element("path", d=d, **attributes) if d else ""
+
+
+def stroke(d: str, **attributes: object) -> str:
+    """Write an unfilled, thin ink line along path data."""
+    return path(d, **{"fill": "none", **_stroked(attributes)})
+
+
+def _stroked(attributes: dict[str, object]) -> dict[str, object]:
+    return {"stroke": INK, "stroke_width": THIN_MM, **attributes}
+
+
+def text(
+    x: float,
+    y: float,
+    words: str,
+    size_mm: float = LETTERING_MM,
+    *,
+    anchor: str = "start",
+    turn_deg: float = 0.0,
+    bold: bool = False,
+    fill: str = INK,
+    halo: str | None = None,
+) -> str:
+    """Write one line of text with its baseline at (x, y), turned clockwise on the sheet.
+
+    `halo` puts an outline of that colour behind the letters, so that they read on a pattern.
+    """
+    place: dict[str, object] = {"x": float(x), "y": float(y), "font_size": float(size_mm), "fill": fill}
+    if anchor != "start":
+        place["text_anchor"] = anchor
+    if bold:
+        place["font_weight"] = 600
+    if turn_deg:
+        place["transform"] = f"rotate({figure(turn_deg)} {figure(x)} {figure(y)})"
+    inner = escape(words, quote=False)
+    front = element("text", inner, **place)
+    if halo is None:
+        return front
+    behind = {**place, "fill": halo, "stroke": halo, "stroke_width": size_mm * 0.32, "stroke_linejoin": "round"}
+    return element("text", inner, **behind) + front
+
+
+def text_width(words: str, size_mm: float, *, bold: bool = False) -> float:
+    """Give the width of a line of text, mm, from the font's own advance widths."""
+    units = sum(_ADVANCE.get(c, 150 if c == "\u2009" else 540) for c in words)
+    return units / 1000 * size_mm * (_BOLD_WIDER if bold else 1.0)
+
+
+def edges_d(edges: Sequence[Edge], to_sheet: Map, *, closed: bool = False) -> str:
+    """Path data of lines and circular arcs under a similarity (which may mirror); arcs stay arcs."""
+    flip = _mirrors(to_sheet)
+    d = ["M" + _xy(to_sheet, edges[0].start)]
+    for e in edges:
+        if isinstance(e, Line):
+            d.append("L" + _xy(to_sheet, e.end))
+            continue
+        scale = _scale(to_sheet)
+        halves = (e.part(0.0, e.length / 2), e.part(e.length / 2, e.length))
+        # Two halves: one arc of a whole turn would be no arc at all, and no half is ever a large one.
+        for half in halves:
+            sweep = int((half.sweep > 0) != flip)
+            r = figure(half.radius * scale)
+            d.append(f"A{r} {r} 0 0 {sweep} {_xy(to_sheet, half.end)}")
+    return "".join(d) + ("Z" if closed else "")
+
+
+def outline_d(outline: Outline, to_sheet: Map) -> str:
+    """Path data of a closed outline under a similarity."""
+    return edges_d(outline.edges, to_sheet, closed=True)
+
+
+def path_d(chain: Path, to_sheet: Map) -> str:
+    """Path data of an open chain under a similarity."""
+    return edges_d(chain.edges, to_sheet)
+
+
+def polyline_d(points: npt.NDArray[np.float64], *, closed: bool = False) -> str:
+    """Path data through points that are already on the sheet."""
+    if len(points) == 0:
+        return ""
+    return "M" + "L".join(f"{figure(x)} {figure(y)}" for x, y in points) + ("Z" if closed else "")
+
+
+def polygons_d(shape: BaseGeometry, to_sheet: Map) -> str:
+    """Path data of every polygon of a plane set, holes included (fill rule evenodd)."""
+    rings = [ring for p in polygons_of(shape) for ring in (p.exterior, *p.interiors)]
+    return "".join(polyline_d(to_sheet(np.asarray(r.coords)[:-1, :2]), closed=True) for r in rings)
+
+
+def polygons_of(shape: BaseGeometry) -> list[Polygon]:
+    """Every polygon of a plane set that has an area."""
+    if isinstance(shape, Polygon):
+        return [shape] if shape.area > 1e-9 else []
+    if isinstance(shape, MultiPolygon | GeometryCollection):
+        return [p for part in shape.geoms for p in polygons_of(part)]
+    return []
+
+
+def _xy(to_sheet: Map, point: Point) -> str:
+    x, y = to_sheet(np.array([point], dtype=np.float64))[0]
+    return f"{figure(x)} {figure(y)}"
+
+
+def _frame(to_sheet: Map) -> tuple[float, float]:
+    o, a, b = to_sheet(np.array([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
+    (ax, ay), (bx, by) = a - o, b - o
+    return float(ax * by - ay * bx), math.hypot(ax, ay)
+
+
+def _mirrors(to_sheet: Map) -> bool:
+    return _frame(to_sheet)[0] < 0
+
+
+def _scale(to_sheet: Map) -> float:
+    return _frame(to_sheet)[1]
+
+
+def arrow(x: float, y: float, dx: float, dy: float, length_mm: float, **attributes: object) -> str:
+    """Draw an arrow from (x, y) along the unit direction (dx, dy), head at its end."""
+    colour = attributes.get("stroke", INK)
+    ex, ey = x + dx * length_mm, y + dy * length_mm
+    head, half = min(3.0, length_mm * 0.4), min(1.1, length_mm * 0.16)
+    bx, by = ex - dx * head, ey - dy * head
+    tip = np.array([(ex, ey), (bx - dy * half, by + dx * half), (bx + dy * half, by - dx * half)])
+    return line(x, y, bx, by, **attributes) + path(polyline_d(tip, closed=True), fill=colour)
+
+
+def scale_bar(x: float, y: float, scale: float, style: Style = METRIC, *, size_mm: float = LETTERING_MM) -> str:
+    """Draw a scale bar with its left end at (x, y), and the scale in words; `scale` is paper over truth."""
+    steps = (12, 6, 3, 2, 1) if style.system == "imperial" else (1000, 500, 200, 100, 50, 20)
+    unit = MM_PER_INCH if style.system == "imperial" else 1.0
+    length = next((s * unit for s in steps if s * unit * scale <= 42.0), steps[-1] * unit)
+    parts = [
+        rect(x, y - 1.6, length * scale / 2, 1.6, fill=INK),
+        rect(x, y - 1.6, length * scale, 1.6, fill="none", stroke=INK, stroke_width=0.25),
+        text(x + length * scale + 2, y, f"{format_length(length, style)} · {scale_words(scale)}", size_mm),
+    ]
+    return group(parts)
+
+
+def scale_words(scale: float) -> str:
+    """Say a scale: `1 : 10`, or `full size`."""
+    if abs(scale - 1) < 1e-9:
+        return "full size"
+    ratio = 1 / scale
+    return f"1 : {ratio:.0f}" if ratio >= 10 or abs(ratio - round(ratio)) < 1e-6 else f"1 : {ratio:.1f}"
+
+
+def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Map:
+    """The map (x, y) -> (a x + b y + e, c x + d y + f)."""
+
+    def mapped(xy: Points) -> Points:
+        return np.column_stack((a * xy[:, 0] + b * xy[:, 1] + e, c * xy[:, 0] + d * xy[:, 1] + f))
+
+    return mapped
