@@ -3,7 +3,8 @@
     SquabError
     ├── LengthError   (also ValueError)  a text that is no length
     ├── OutlineError  (also ValueError)  edges that make no closed outline
-    └── LayError      (also ValueError)  a lay problem that is not well formed
+    ├── LayError      (also ValueError)  a lay problem that is not well formed
+    └── FolderError   (also OSError)     a folder of results that cannot be written
 
 What is wrong with a customer's *job* is never raised: it is collected as findings
 (`squab.findings`), so that one pass tells everything.
@@ -36,3 +37,16 @@ class OutlineError(SquabError, ValueError):
 
 class LayError(SquabError, ValueError):
     """A lay problem that is not well formed: a width of nothing, a piece without area."""
+
+
+class FolderError(SquabError, OSError):
+    """A folder that cannot be written, or may not be replaced.
+
+    `folder` is the one that was asked for; the message says why and what to do instead.
+    """
+
+    def __init__(self, folder: object, reason: str, hint: str) -> None:
+        self.folder = folder
+        self.reason = reason
+        self.hint = hint
+        super().__init__(f"{folder}: {reason}\n  hint: {hint}")
