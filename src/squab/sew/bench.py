@@ -12,6 +12,7 @@ from squab.construct.records import CushionCover, Notch, Piece, Seam, Strip
 from squab.job import Cushion, Job
 from squab.match.records import MatchPlan, SeamDrift
 from squab.plane import Arc, Line
+from squab.sew.rules import PIPING_TAIL_IMPERIAL_MM, PIPING_TAIL_METRIC_MM
 
 ON_SEAM_MM = 0.5
 """A notch this near a seam's line stands on it."""
@@ -35,6 +36,11 @@ class Bench:
     def allowance_mm(self) -> float:
         """Edge to the last, innermost row of stitch (the meaning of ASTM D1683-04, 3.1.2)."""
         return self.cushion.cover.allowance_mm
+
+    @property
+    def tail_mm(self) -> float:
+        """How much piping is left loose at its ends, in a round figure of the job's units."""
+        return PIPING_TAIL_IMPERIAL_MM if self.job.style.system == "imperial" else PIPING_TAIL_METRIC_MM
 
     @cached_property
     def drifts(self) -> Mapping[str, SeamDrift]:

@@ -9,7 +9,6 @@ from squab.sew.rules import (
     BACKSTITCH_MM,
     FOAM_REST_HOURS,
     LEAST_RAW_EDGE_MM,
-    PIPING_TAIL_MM,
     RUN_OVER_MM,
     STRAIGHT_WITHIN_MM,
 )
@@ -61,10 +60,10 @@ def first_edge(bench: Bench) -> Draft | None:
     said.append(_order_words(bench, seams))
     said += _turning_words(bench)
     said.append(
-        "Start {past} past the middle of the back, finish over the start by {over}; where the thread breaks begin again "
-        "{run_over} back."
+        "Start {past} past the middle of the back, finish over the start by {over}; where the thread breaks begin "
+        "again {run_over} back."
     )
-    figures = [("past", PIPING_TAIL_MM), ("over", BACKSTITCH_MM), ("run_over", RUN_OVER_MM)]
+    figures = [("past", bench.tail_mm), ("over", BACKSTITCH_MM), ("run_over", RUN_OVER_MM)]
     return Draft("Sew the [[boxing]] to the [[top]]", " ".join(said), tuple(figures), seams)
 
 
@@ -218,5 +217,6 @@ def inspect(bench: Bench) -> Draft:
     said.append("Stitching straight within {straight}, ends stitched back {back} or more, no loose threads")
     said[-1] += ", the pattern as it was promised." if bench.matched else "."
     if bench.cushion.count > 1:
-        said.append(f"Put all {bench.cushion.count} side by side: alike in crown and corner.")
+        alike = "both" if bench.cushion.count == 2 else f"all {bench.cushion.count}"
+        said.append(f"Put {alike} side by side: alike in crown and corner.")
     return Draft("Inspect and pack", " ".join(said), (("straight", STRAIGHT_WITHIN_MM), ("back", BACKSTITCH_MM)))

@@ -9,7 +9,6 @@ from squab.sew.bench import Bench
 from squab.sew.rules import (
     BASTE_EVERY_MM,
     PIPED_CORNER_RADIUS_MM,
-    PIPING_TAIL_MM,
     RING_WITHIN_MM,
     SIDE_WITHIN_MM,
     SLIT_FROM_CORD_MM,
@@ -51,7 +50,8 @@ def check_pieces(bench: Bench) -> Draft:
     counted += [f"{_each(s.count, bench.cushion.count)}{s.name}" for s in bench.cover.strips]
     said = [f"For one cushion: {', '.join(counted)}."]
     if bench.cloth.one_way or bench.cloth.pile:
-        said.append("Lay every piece with its arrow to the front, the [[nap]] or print running the same way.")
+        what = "[[nap]]" if bench.cloth.pile else "print"
+        said.append(f"Lay every piece with its arrow to the front, the {what} running the same way on all.")
     else:
         said.append("Lay every piece with its arrow to the front: plain cloth shades too.")
     if bench.cushion.hand:
@@ -180,7 +180,7 @@ def piping_on(bench: Bench) -> Draft | None:
     edges = " and ".join(f"[[{e}]]" for e in bench.piped_edges) or "[[top]]"
     said = [f"On the right side of {edges}, cord inward, {_raw_edges(plan.inside_edge_mm)}."]
     said.append("Start at the middle of the back, the first {tail} left loose; never stretch it, nor ease the panel.")
-    figures = [("tail", PIPING_TAIL_MM), ("inside", abs(plan.inside_edge_mm)), ("short", SLIT_FROM_CORD_MM)]
+    figures = [("tail", bench.tail_mm), ("inside", abs(plan.inside_edge_mm)), ("short", SLIT_FROM_CORD_MM)]
     if bench.outside_corners:
         said.append(
             "At each corner cut three slits in the flange, stopping {short} from the cord, and turn on a radius of "

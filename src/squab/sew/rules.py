@@ -17,8 +17,9 @@ SIDE_WITHIN_MM: Final = 3.0
 RING_WITHIN_MM: Final = 6.0
 """Boxing and panel agree within about 1/8 in a side and 1/4 in a ring before they are sewn."""
 
-PIPING_TAIL_MM: Final = 50.8
-"""Piping is left loose for about 2 in where its ends will meet."""
+PIPING_TAIL_METRIC_MM: Final = 50.0
+PIPING_TAIL_IMPERIAL_MM: Final = 50.8
+"""Piping is left loose for about 2 in where its ends will meet: 50 mm, or 2 in."""
 SLIT_FROM_CORD_MM: Final = 3.175
 """Slits in the flange stop about 1/8 in short of the cord."""
 PIPED_CORNER_RADIUS_MM: Final = 9.525
