@@ -225,7 +225,8 @@ def _contradiction(said: Said, found: Contradiction) -> list[Finding]:
         text = f"round the loop {loop} the {what} comes back {by} out, so it is given up at the {given_up}"
     else:
         text = f"{relation.name}: given up, because {loop} already say otherwise, by {by}"
-    severe = Severity.WARN if relation.rank[0] < 1.0 else Severity.NOTE
+    is_join = any(c.seam.id == relation.name and c.role == "join" for c in said.cases)
+    severe = Severity.WARN if relation.rank[0] < 1.0 and not is_join else Severity.NOTE
     return [Finding("MAT-007", severe, cushion.name, text, _loop_cure(said, cushion, found), cushion.line)]
 
 

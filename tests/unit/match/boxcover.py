@@ -69,8 +69,8 @@ def box_cover(
         pieces.append(_piece(kind, f"boxing.{side}", "boxing", rectangle(s0, 0, s1, h), sa, turns[side], (0.0, -1.0)))
         pid = f"{kind.id}.boxing.{side}"
         path = outline.part(s0, s1)
-        flip = (lambda p: (-p[0], p[1])) if kind.turned_over else (lambda p: (p[0], -p[1]))
-        beneath = Path(tuple(Line(flip(e.start), flip(e.end)) for e in path.edges))
+        fx, fy = (-1, 1) if kind.turned_over else (1, -1)
+        beneath = Path(tuple(Line(_scaled(e.start, fx, fy), _scaled(e.end, fx, fy)) for e in path.edges))
         for edge, panel, z in (("top", path, h), ("bottom", beneath, 0.0)):
             seams.append(Seam(
                 f"{kind.id}.{edge}.{side}", "panel_boxing", SeamEnd(f"{kind.id}.{edge}", panel),
@@ -84,6 +84,10 @@ def box_cover(
     return CushionCover(
         kind.id, sizes, outline, h, outline.length, tuple(pieces), (), tuple(seams), None, None, outline
     )  # fmt: skip
+
+
+def _scaled(point: tuple[float, float], fx: int, fy: int) -> tuple[float, float]:
+    return (fx * point[0], fy * point[1])
 
 
 def _joins(kind: Cushion, outline: Outline, h: float) -> list[Seam]:
