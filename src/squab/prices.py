@@ -19,7 +19,7 @@ class Minutes:
     admin_per_job: float = 15.0
     check_and_square_per_m: float = 1.5
     mark_and_cut_plain_per_piece: float = 2.0
-    mark_and_cut_matched_per_piece: float = 3.25
+    mark_and_cut_matched_per_piece: float = 3.5
     panel_seam_per_m: float = 4.0
     strips_cut_and_joined_per_join: float = 3.5
     cord_covered_per_m: float = 1.75
@@ -27,7 +27,7 @@ class Minutes:
     zip_panel: float = 12.0
     boxing_joined_per_join: float = 2.5
     boxing_sewn_per_m: float = 3.0
-    matched_side: float = 4.0
+    matched_side: float = 6.0
     overlocking_per_m: float = 0.75
     foam_cut_and_wrapped: float = 9.0
     fill_and_dress: float = 10.0
@@ -44,7 +44,7 @@ class Factors:
     pile: float = 1.25
     vinyl: float = 1.2
     first_off: float = 1.05
-    long_over_1500_mm: float = 1.1
+    long_over_1500_mm: float = 1.05
     repeat: float = 0.92
     """Applied to the second and further cushions of one kind."""
 

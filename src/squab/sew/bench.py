@@ -13,6 +13,7 @@ from squab.job import Cushion, Job
 from squab.match.records import MatchPlan, SeamDrift
 from squab.plane import Arc, Line
 from squab.sew.rules import PIPING_TAIL_IMPERIAL_MM, PIPING_TAIL_METRIC_MM
+from squab.supply.needs import pattern_meets
 
 ON_SEAM_MM = 0.5
 """A notch this near a seam's line stands on it."""
@@ -50,10 +51,8 @@ class Bench:
 
     def meets(self, seam: Seam) -> bool:
         """Tell whether the pattern is to meet at a seam, and does."""
-        d = self.drifts.get(seam.id)
-        if d is None or d.wish == "ignore" or (d.drift_p_mm is None and d.drift_q_mm is None):
-            return False
-        return d.verdict in ("good", "say so")
+        drift = self.drifts.get(seam.id)
+        return drift is not None and pattern_meets(drift)
 
     @cached_property
     def matched(self) -> tuple[Seam, ...]:
@@ -67,7 +66,7 @@ class Bench:
             s
             for s in self.cover.seams
             if s.seen and s.id in self.drifts and self.drifts[s.id].verdict == "miss"
-            and self.drifts[s.id].wish != "ignore"
+            and self.drifts[s.id].wish != "ignore" and not self.meets(s)
         )  # fmt: skip
 
     def seams_of(self, *kinds: str) -> tuple[Seam, ...]:
@@ -113,7 +112,7 @@ class Bench:
             away, at = min((math.dist(notch.at, p), f) for p, f in points)
             if away <= max(ON_SEAM_MM, seam.a.path.length / len(_FRACTIONS)) and _on(seam, notch):
                 near.append((at, notch.pair))
-        return tuple(dict.fromkeys(name for _, name in sorted(near)))
+        return tuple(dict.fromkeys(name.rpartition(":")[2] for _, name in sorted(near)))
 
     @cached_property
     def inside_corners(self) -> int:

@@ -52,6 +52,8 @@ def check_pieces(bench: Bench) -> Draft:
     if bench.cloth.one_way or bench.cloth.pile:
         what = "[[nap]]" if bench.cloth.pile else "print"
         said.append(f"Lay every piece with its arrow to the front, the {what} running the same way on all.")
+    elif bench.is_striped:
+        said.append("Lay every piece with its arrow to the front.")
     else:
         said.append("Lay every piece with its arrow to the front: plain cloth shades too.")
     if bench.cushion.hand:
@@ -74,9 +76,11 @@ def mark_match(bench: Bench) -> Draft | None:
     if not bench.matched:
         return None
     sides = _names(bench, bench.matched)
+    line = "a line of the print" if bench.cloth.pattern.kind == "print" else "the [[colour]] edges"
+    each = "mark" if bench.cloth.pattern.kind == "print" else "[[colour]] edge"
     said = [
-        f"The pattern meets at: {sides}. On these mark the colour edges on the stitch line of both pieces, not on "
-        "the cut edge, and baste or tape them, a hold on every colour edge and no further apart than {hold}."
+        f"The pattern meets at: {sides}. On these mark {line} on the stitch line of both pieces, not on the cut edge, "
+        f"and baste or tape them, a hold on every {each} and no further apart than {{hold}}."
     ]
     figures = [("hold", BASTE_EVERY_MM)]
     for seam in bench.matched:
@@ -97,6 +101,8 @@ def seam_name(seam: Seam) -> str:
     """Name a seam in the maker's words: edge and side."""
     if seam.kind == "panel_panel":
         return f"the [[panel]] seam of the [[{seam.edge}]]" if seam.edge else "the [[panel]] seam"
+    if seam.kind == "zip_centre":
+        return "the [[zip]]'s own seam"
     if seam.kind in ("boxing_join", "zip_join"):
         return f"the join at the {seam.side}" if seam.side else "the join"
     return f"{seam.edge} {seam.side}".strip()
@@ -271,8 +277,10 @@ def boxing_joins(bench: Bench) -> Draft | None:
     spare = bench.cushion.cover.boxing_spare_mm if not bench.matched and bench.boxing_strips else 0.0
     said = ["Join the [[boxing]] to a ring, right sides together, every arrow down."]
     if any(bench.meets(s) for s in seams):
-        said.append("At matched joins bring the colour edges together on the stitch line before sewing.")
-    if seams and any(s.kind == "zip_join" for s in seams):
+        said.append("At matched joins bring the pattern together on the stitch line before sewing.")
+    if any(s.length_mm + 2.0 * s.end_mm > bench.job.cloth(s.cloth_id).usable_width_mm for s in bench.boxing_strips):
+        said.append("Where it is cut in several lengths join these first.")
+    if any(s.kind == "zip_join" for s in seams):
         said.append("The [[zip panel]] goes in last, stitched twice across the ends of the [[zip]].")
     if spare:
         said.append(

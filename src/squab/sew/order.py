@@ -17,7 +17,9 @@ from squab.sew.rules import (
     tolerance_mm,
 )
 
-MOST_NOTCHES_SAID = 4
+MOST_NOTCHES_SAID = 3
+WHOLE_END_MM = 1.0
+"""Two halves of a zip panel's end together are no longer than the boxing is wide, within this."""
 
 
 def sewing_orders(job: Job, construction: Construction, match: MatchPlan) -> dict[str, SewingOrder]:
@@ -46,38 +48,61 @@ def _numbered(bench: Bench, drafts: list[Draft]) -> tuple[Step, ...]:
     steps, next_seam = [], 1
     for number, draft in enumerate(drafts, 1):
         text, figures = draft.text, dict(draft.figures)
-        if draft.seams:
-            said, more = _seam_list(bench, draft.seams, next_seam)
+        runs = _runs(draft.seams, bench.cover.thickness_mm)
+        if runs:
+            said, more = _seam_list(bench, runs, next_seam)
             text, figures = f"{text} {said}", figures | more
-            next_seam += len(draft.seams)
+            next_seam += len(runs)
         used = tuple((name, mm) for name, mm in figures.items() if f"{{{name}}}" in text)
         steps.append(Step(number, draft.title, text, used, tuple(s.id for s in draft.seams)))
     return tuple(steps)
 
 
-def _seam_list(bench: Bench, seams: tuple[Seam, ...], first: int) -> tuple[str, dict[str, float]]:
+def _runs(seams: tuple[Seam, ...], thickness_mm: float) -> list[tuple[Seam, ...]]:
+    """Put together what is one line of stitching: the two halves of a zip panel's end."""
+    runs: list[tuple[Seam, ...]] = []
+    for seam in seams:
+        last = runs[-1] if runs else ()
+        if last and _halves(last[-1], seam) and _length_mm((*last, seam)) <= thickness_mm + WHOLE_END_MM:
+            runs[-1] = (*last, seam)
+        else:
+            runs.append((seam,))
+    return runs
+
+
+def _halves(a: Seam, b: Seam) -> bool:
+    return a.kind == b.kind == "zip_join" and a.side == b.side
+
+
+def _length_mm(run: tuple[Seam, ...]) -> float:
+    return sum(s.a.path.length for s in run)
+
+
+def _seam_list(bench: Bench, runs: list[tuple[Seam, ...]], first: int) -> tuple[str, dict[str, float]]:
     """Name numbered seams with their lengths and notches."""
     said, figures = [], {}
-    for number, seam in enumerate(seams, first):
+    for number, run in enumerate(runs, first):
         name = f"seam_{number}"
-        figures[name] = seam.a.path.length
-        said.append(f"seam {number}, {_short_name(seam)}, {{{name}}}{_notch_words(bench, seam)}")
+        figures[name] = _length_mm(run)
+        said.append(f"seam {number}, {_short_name(bench, run[0])}, {{{name}}}{_notch_words(bench, run)}")
     joined = "; ".join(said)
     return f"{joined[0].upper()}{joined[1:]}.", figures
 
 
-def _short_name(seam: Seam) -> str:
+def _short_name(bench: Bench, seam: Seam) -> str:
+    if seam.kind == "panel_zip" and seam.side != bench.cushion.cover.zip.side:
+        return f"{seam.side} ([[zip panel]])"
     if seam.kind in ("panel_boxing", "panel_zip"):
         return seam.side or "all round"
     return seam_name(seam)
 
 
-def _notch_words(bench: Bench, seam: Seam) -> str:
-    names = bench.notches_on(seam)
+def _notch_words(bench: Bench, run: tuple[Seam, ...]) -> str:
+    names = () if run[0].kind in ("zip_join", "boxing_join") else bench.notches_on(run[0])
     if not names:
         return ""
     if len(names) > MOST_NOTCHES_SAID:
-        return f" (notches {names[0]} to {names[-1]}, {len(names)} of them)"
+        return f" (notches {names[0]} to {names[-1]})"
     return f" (notch{'es' if len(names) > 1 else ''} {', '.join(names)})"
 
 

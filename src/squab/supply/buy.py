@@ -50,6 +50,8 @@ class Need:
     unit_price: Decimal
     sold_by: float
     detail: str = ""
+    remark: str = ""
+    """Said once of the line, where `detail` is said of each kind."""
 
 
 def needs_of(needs: CoverNeeds, cushion: Cushion, prices: PriceList, style: Style) -> tuple[Need, ...]:
@@ -76,10 +78,11 @@ def _zip_needs(needs: CoverNeeds, prices: PriceList, style: Style, step: float) 
     each = zip_to_cut_mm(needs.zip_mm, tolerance)
     what = f"[[Zip]] by the length, tape {format_length(needs.zip_tape_mm, style)}"
     what += f", size group {size_group(prices.zip_slider_mouth_mm)}"
-    cut = f"{needs.name}: {needs.count} of {length} (give or take {plus}: it ends on a whole element)"
+    cut = f"{needs.name}: {needs.count} of {length}"
+    about = f"each give or take {plus}: it ends on a whole element"
     n = float(needs.count)
     return [
-        Need(needs.cushion_id, "zip", what, each * n / 1000.0, "m", prices.zip_per_m, step, cut),
+        Need(needs.cushion_id, "zip", what, each * n / 1000.0, "m", prices.zip_per_m, step, cut, about),
         Need(needs.cushion_id, "slider", "Sliders", needs.sliders * n, "each", prices.slider, 1.0, ""),
     ]
 
@@ -91,8 +94,20 @@ def _sewing_needs(needs: CoverNeeds, prices: PriceList, style: Style, step: floa
         ring = needs.piping_ring_mm + needs.piping_spare_mm
         what = f"[[Piping cord]], {format_length(needs.cord_diameter_mm, style)}"
         rings = needs.piping_rings * needs.count
-        detail = f"{needs.name}: {rings} of {format_length(ring, style)}, spare for the join counted"
-        found.append(Need(mine, "cord", what, ring * rings / 1000.0, "m", prices.cord_per_m, step, detail))
+        detail = f"{needs.name}: {rings} of {format_length(ring, style)}"
+        found.append(
+            Need(
+                mine,
+                "cord",
+                what,
+                ring * rings / 1000.0,
+                "m",
+                prices.cord_per_m,
+                step,
+                detail,
+                "spare for the join counted",
+            )
+        )
     thread = thread_mm(sewing_passes(needs, prices.stitch_class), waste_pct=prices.thread_waste_pct) * n / 1000.0
     detail = f"waste of {prices.thread_waste_pct:g} % counted"
     found.append(Need(mine, "thread", "Thread", thread, "m", prices.thread_per_1000_m / 1000, 10.0, detail))
@@ -213,7 +228,7 @@ def _line(group: list[Need], currency: str) -> BuyLine:
     owners = {n.cushion_id for n in group}
     return BuyLine(
         what=first.what,
-        detail="; ".join(dict.fromkeys(n.detail for n in group if n.detail)),
+        detail="; ".join(dict.fromkeys(x for x in (*(n.detail for n in group), *(n.remark for n in group)) if x)),
         exact=exact,
         buy=buy,
         unit=first.unit,

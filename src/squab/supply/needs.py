@@ -10,8 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from squab.cloth import Cloth
-from squab.construct.records import Construction, CushionCover, Piece, Strip
+from squab.construct.records import Construction, CushionCover, Piece, Seam, Strip
 from squab.job import Cushion, Job
+from squab.lay.problem import part_id_of
 from squab.lay.records import ClothPlan
 from squab.match.records import MatchPlan, SeamDrift
 from squab.supply.fill import FilmUse, film_use
@@ -89,7 +90,7 @@ def _one(
     cloth = job.cloth(cushion.cover.panel_cloth)
     parts = {s.id: _parts_each(job, s, plans) for s in cover.strips}
     plain, matched = _pieces(cushion, cover, match, parts)
-    drifts = _matched(cover, match)
+    matched_seams = _matched(cover, match)
     piping = cover.piping
     x0, y0, x1, y1 = cover.fill_outline.bounds()
     sx0, sy0, sx1, sy1 = cover.seam_outline.bounds()
@@ -113,8 +114,8 @@ def _one(
         piping_strip_mm=piping.strip_cut_mm if piping else 0.0,
         piping_joins=sum(parts[s.id] * s.count / cushion.count for s in cover.strips if s.kind == "piping"),
         cord_diameter_mm=cushion.cover.piping.cord_mm if piping else 0.0,
-        matched_sides=float(len(drifts)),
-        matched_mm=sum(_drift_mm(d) for d in drifts),
+        matched_sides=_sides(matched_seams),
+        matched_mm=sum(_drift_mm(d) for _, d in matched_seams),
         overlocked=cushion.cover.overlock,
         longest_mm=max(sx1 - sx0, sy1 - sy0),
         pile=cloth.pile,
@@ -158,21 +159,17 @@ def _parts_each(job: Job, strip: Strip, plans: Mapping[str, ClothPlan]) -> float
     """Into how many parts one strip is cut, on the average of its copies."""
     plan = plans.get(strip.cloth_id)
     if plan is not None:
-        placed = sum(1 for p in plan.lay.placed if p.part_mm is not None and _is_copy(p.key, strip.id))
+        placed = sum(1 for p in plan.lay.placed if p.part_mm is not None and part_id_of(p.key) == strip.id)
         if placed:
             return placed / strip.count
     room = job.cloth(strip.cloth_id).usable_width_mm - 2.0 * strip.end_mm
     return float(max(1, math.ceil(strip.length_mm / room))) if room > 0.0 else 1.0
 
 
-def _is_copy(key: str, part_id: str) -> bool:
-    """Tell whether a key of the lay names a copy of a part: its id, alone or followed by its number."""
-    rest = key.removeprefix(part_id)
-    return key.startswith(part_id) and (not rest or (not rest[0].isalnum() and rest[1:].isdigit()))
-
-
 def _boxing_joins(cover: CushionCover, boxing: list[Strip], parts: Mapping[str, float]) -> float:
-    fixed = sum(1 for s in cover.seams if s.kind in ("boxing_join", "zip_join"))
+    """Joins round the boxing; the two halves of a zip panel's end are one join."""
+    joined_mm = _seam_length_mm(cover, "boxing_join") + _seam_length_mm(cover, "zip_join")
+    fixed = round(joined_mm / cover.thickness_mm) if cover.thickness_mm > 0.0 else 0
     within = sum(parts[s.id] - 1.0 for s in boxing)
     return float(fixed + within) if fixed else within + float(bool(boxing))
 
@@ -181,21 +178,28 @@ def _seam_length_mm(cover: CushionCover, kind: str) -> float:
     return sum(s.a.path.length for s in cover.seams if s.kind == kind)
 
 
-def _matched(cover: CushionCover, match: MatchPlan) -> list[SeamDrift]:
-    mine = {s.id for s in cover.seams}
-    return [
-        d
-        for d in match.drifts
-        if d.seam_id in mine and d.wish != "ignore" and d.verdict in ("good", "say so") and _meets(d)
-    ]
+def _matched(cover: CushionCover, match: MatchPlan) -> list[tuple[Seam, SeamDrift]]:
+    """The seams of one cushion at which the pattern is made to meet."""
+    mine = {s.id: s for s in cover.seams}
+    return [(mine[d.seam_id], d) for d in match.drifts if d.seam_id in mine and pattern_meets(d)]
 
 
-def _meets(drift: SeamDrift) -> bool:
-    return drift.drift_p_mm is not None or drift.drift_q_mm is not None
+def pattern_meets(drift: SeamDrift) -> bool:
+    """Tell whether the pattern is made to meet at a seam, along the whole of it or about its middle."""
+    if drift.wish == "ignore" or (drift.drift_p_mm is None and drift.drift_q_mm is None):
+        return False
+    return drift.verdict in ("good", "say so") or bool(drift.good_to_mm)
+
+
+def _sides(matched: list[tuple[Seam, SeamDrift]]) -> float:
+    """Sides to pin or baste: an edge of a side is one, in however many widths; a join of the boxing is none."""
+    sides = {(s.edge, s.side) for s, _ in matched if s.kind in ("panel_boxing", "panel_zip")}
+    return float(len(sides) + sum(1 for s, _ in matched if s.kind == "panel_panel"))
 
 
 def _drift_mm(drift: SeamDrift) -> float:
-    return max(drift.s_mm, default=0.0) - min(drift.s_mm, default=0.0)
+    whole = max(drift.s_mm, default=0.0) - min(drift.s_mm, default=0.0)
+    return min(whole, 2.0 * drift.good_to_mm) if drift.good_to_mm else whole
 
 
 def _areas(cushion: Cushion, cover: CushionCover) -> dict[str, float]:

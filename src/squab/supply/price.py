@@ -94,7 +94,8 @@ def _per_cushion(
         minutes = sum(o.minutes for o in operations if o.cushion_id == cushion_id) + shared * count / everything
         materials = sum((_charged(c, k, prices) for k, c in costs.get(cushion_id, {}).items()), Decimal(0))
         weights[cushion_id] = materials + decimal_of(minutes) / 60 * prices.hour
-    return share_out(total, weights, _share_step(total, len(counts), prices))
+    shares = share_out(total, weights, _share_step(total, len(counts), prices))
+    return {cushion_id: to_minor(share, prices.currency) for cushion_id, share in shares.items()}
 
 
 def _share_step(total: Decimal, kinds: int, prices: PriceList) -> Decimal:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from squab.construct.records import Construction
 from squab.findings import Finding, Outcome, worst_first
@@ -41,10 +42,10 @@ def supply_job(
 def supply_from(job: Job, covers: Sequence[CoverNeeds], order_mm: Mapping[str, float]) -> Outcome[Supply]:
     """Say the same from plain quantities and the lengths of cloth to order (mm, by cloth id)."""
     cushions = {c.id: c for c in job.cushions}
-    prices = job.prices
+    prices, style = job.prices, replace(job.style, fractions_set=True)
     needs = list(cloth_needs(job, order_mm, covers))
     for n in covers:
-        needs += needs_of(n, cushions[n.cushion_id], prices, job.style)
+        needs += needs_of(n, cushions[n.cushion_id], prices, style)
     lines = buy_lines(needs, prices.currency)
     operations = list(job_operations(job, order_mm.values()))
     for n in covers:

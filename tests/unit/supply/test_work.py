@@ -21,11 +21,14 @@ def worked(width_mm: float, depth_mm: float, thickness_mm: float, count: int, ma
     )
     job = a_job(cushion, stripe=make in ("matched", "bench"))
     made = a_construction(job)
-    sides = ("front", "left", "right", "back")
+    sides = ("front", "back") if make == "bench" else ("front", "left", "right", "back")
     match = a_match(made, sides) if make in ("matched", "bench") else no_match(made)
     needs = cover_needs(job, made, match, {})
     if make == "bench":
-        needs = tuple(replace(n, panel_seam_mm=4 * depth_mm, pieces_matched=12.0) for n in needs)
+        needs = tuple(
+            replace(n, panel_seam_mm=4 * depth_mm, pieces_matched=12.0, matched_sides=n.matched_sides + 4)
+            for n in needs
+        )
     supply = supply_from(job, needs, {"main": 1300.0 * count}).value
     assert supply is not None
     return supply
@@ -70,7 +73,11 @@ def test_minutes_add_up_to_the_hours_that_are_priced() -> None:
 
 @pytest.mark.parametrize(
     ("change", "factor"),
-    [({"pile": True}, Factors().pile), ({"vinyl": True}, Factors().vinyl), ({"longest_mm": 1501.0}, 1.1)],
+    [
+        ({"pile": True}, Factors().pile),
+        ({"vinyl": True}, Factors().vinyl),
+        ({"longest_mm": 1501.0}, Factors().long_over_1500_mm),
+    ],
 )
 def test_factors_slow_cutting_and_sewing_but_not_filling(change: dict[str, object], factor: float) -> None:
     plain = CoverNeeds("seat", "Seat", 1, ring_mm=2000.0, zip_mm=700.0)
