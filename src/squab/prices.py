@@ -27,7 +27,7 @@ class Minutes:
     zip_panel: float = 12.0
     boxing_joined_per_join: float = 2.5
     boxing_sewn_per_m: float = 3.0
-    matched_side: float = 6.0
+    matched_side: float = 5.5
     overlocking_per_m: float = 0.75
     foam_cut_and_wrapped: float = 9.0
     fill_and_dress: float = 10.0
