@@ -45,11 +45,13 @@ _VULGAR = {
     "⅝": (5, 8), "⅞": (7, 8), "⅑": (1, 9), "⅒": (1, 10),
 }  # fmt: skip
 _NUMBER = re.compile(
-    r"(?P<whole>\d+)(?:(?:\s+|\s*-\s*)(?P<num>\d+)\s*[/⁄]\s*(?P<den>\d+)|\s*-?\s*(?P<glyph>[½-⅞¼-¾⅐-⅒]))"
+    r"(?P<whole>\d+)(?:(?:\s+|\s*-\s*)(?P<num>\d+)\s*[/⁄]\s*(?P<den>\d+)|\s*-?\s*(?P<glyph>[¼-¾⅐-⅞]))"
     r"|(?P<pnum>\d+)\s*[/⁄]\s*(?P<pden>\d+)"
-    r"|(?P<pglyph>[½-⅞¼-¾⅐-⅒])"
+    r"|(?P<pglyph>[¼-¾⅐-⅞])"
     r"|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+)"
 )
+_HALF_FRACTION = re.compile(r"(?:\d+(?:\s+|\s*-\s*))?\d+\s*(?P<stroke>[/⁄])(?!\s*\d)")
+_TWO_WAYS = re.compile(r"[1-9]\d{0,2}(?P<comma>,)\d{3}(?!\d)")
 _UNIT_WORD = re.compile(r"[A-Za-z]+\.?|''|[\"″”'′’]")
 _SPACE = re.compile(r"[\s\u00a0\u2009\u202f]*")
 LONGEST_TEXT = 60
@@ -110,16 +112,31 @@ def parse_length(text: str, default: Unit = "mm") -> Length:
         raise LengthError(text, at, "a length has no sign")
     total, last = Fraction(0), None
     while at < len(text):
-        number = _NUMBER.match(text, at)
-        if not number:
-            raise LengthError(text, at, "expected a number such as 24, 3 3/4 or 95 mm")
-        value = _value_of(number, text)
-        start, at = at, _skip(text, number.end())
-        unit, at = _unit_at(text, at, default if last is None else _next_smaller(last, default))
+        value, start, at = _number_at(text, at)
+        unit, after = _unit_at(text, at, default if last is None else _next_smaller(last, default))
         if last is not None and MM_PER[unit] >= MM_PER[last]:
             raise LengthError(text, start, f"after {last} comes a part in a smaller unit")
-        total, last, at = total + value * MM_PER[unit], unit, _skip(text, at)
+        if after == at < len(text):
+            two = "two numbers need a unit after the first"
+            raise LengthError(text, at, two if _NUMBER.match(text, at) else "expected a unit: in, ft, yd, mm, cm or m")
+        total, last, at = total + value * MM_PER[unit], unit, _skip(text, after)
     return Length(total, text.strip())
+
+
+def _number_at(text: str, at: int) -> tuple[Fraction, int, int]:
+    """The number at an index, where it starts, and where what follows it starts."""
+    half = _HALF_FRACTION.match(text, at)
+    if half:
+        raise LengthError(text, half.start("stroke"), "a fraction needs a number under its stroke")
+    two_ways = _TWO_WAYS.match(text, at)
+    if two_ways:
+        raise LengthError(
+            text, two_ways.start("comma"), "a comma before three figures reads two ways; leave it out or use a point"
+        )
+    number = _NUMBER.match(text, at)
+    if not number:
+        raise LengthError(text, at, "expected a number such as 24, 3 3/4 or 95 mm")
+    return _value_of(number, text), at, _skip(text, number.end())
 
 
 def _skip(text: str, at: int) -> int:
@@ -164,8 +181,7 @@ IMPERIAL = Style("imperial")
 
 def round_mm(length_mm: float, style: Style = METRIC) -> float:
     """Round a length to what `style` can print, still in millimetres; halves go up."""
-    step = step_mm(style)
-    return float((Fraction(length_mm) / step + Fraction(1, 2)).__floor__() * step)
+    return float(_steps(length_mm, style) * step_mm(style))
 
 
 def step_mm(style: Style) -> Fraction:
@@ -174,7 +190,7 @@ def step_mm(style: Style) -> Fraction:
 
 
 def _steps(length_mm: float, style: Style) -> int:
-    # A float within a millionth of a step below a half (3 3/4 in typed and halved, say) is that half.
+    # A float within a millionth of a millimetre below a half (3 3/4 in typed and halved, say) is that half.
     return ((Fraction(length_mm) + Fraction(1, 10**6)) / step_mm(style) + Fraction(1, 2)).__floor__()
 
 

@@ -37,7 +37,7 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
     try:
         _fill(fresh, {names[n]: data for n, data in files.items()})
         _swap(fresh, target)
-    except OSError as error:
+    except (OSError, ValueError) as error:
         raise FolderError(target, _why(error), "the old folder, if there was one, is as it was") from error
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
@@ -86,5 +86,5 @@ def _swap(fresh: Path, target: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def _why(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()
+def _why(error: OSError | ValueError) -> str:
+    return str(getattr(error, "strerror", None) or error).lower()

@@ -160,6 +160,9 @@ class _Builder:
     def _job(self, values: Mapping[str, Any], cushions: tuple[Cushion, ...], cloths: tuple[Cloth, ...]) -> Job:
         head = values.get("job", {})
         style = self.reader.style
+        if head.get("parts_of_inch", 16) not in (8, 16, 32):
+            what = f"`parts_of_inch` is {head['parts_of_inch']}; it may be 8, 16 or 32"
+            self.reader.stop("JOB-014", ("job", "parts_of_inch"), "job", what, "tape measures are marked in sixteenths")
         words = head.get("words", "us" if style.system == "imperial" else "uk")
         usual = Job(
             name=self.name, cushions=cushions, cloths=cloths, prices=self._prices(values.get("prices", {})),

@@ -26,7 +26,7 @@ MOST_FINDINGS = 200
 """Beyond this many the rest are only counted: nobody reads more in one go."""
 LONGEST_NAME = 200
 LONGEST_TEXT = 4000
-_STRIPE = re.compile(r"^(?P<what>.*?\S)\s+(?P<width>[\d.,½-⅞¼-¾⅐-⅒].*)$")
+_STRIPE = re.compile(r"^(?P<what>.*?\S)\s+(?P<width>[\d.,¼-¾⅐-⅞].*)$")
 _HEX = re.compile(r"#[0-9a-fA-F]{6}$")
 _MISSING: Any = object()
 

@@ -380,7 +380,7 @@ def arc_by_rise(start: Point, end: Point, rise_mm: float) -> Arc:
     chord = math.dist(start, end)
     tx, ty = (end[0] - start[0]) / chord, (end[1] - start[1]) / chord
     radius = (chord**2 / 4 + rise_mm**2) / (2 * abs(rise_mm))
-    inward = math.copysign(radius - abs(rise_mm), rise_mm)  # from the chord to the centre, leftward
+    inward = math.copysign(1.0, rise_mm) * (radius - abs(rise_mm))  # from the chord to the centre, leftward
     mx, my = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
     return Arc(start, end, (mx - inward * ty, my + inward * tx), rise_mm > 0)
 

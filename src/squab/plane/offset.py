@@ -59,7 +59,8 @@ def _between(edge: Edge, start: Point, end: Point) -> Edge:
 
 def _same_way(before: Edge, after: Edge) -> bool:
     if isinstance(before, Arc) and isinstance(after, Arc):
-        return abs(after.sweep) < math.tau - 1e-9 or abs(before.sweep) > math.pi
+        # An arc that was used up comes out the other way round: nearly a whole turn longer.
+        return abs(after.sweep) - abs(before.sweep) < math.pi
     a, b = before.tangent_at(0.0), after.tangent_at(0.0)
     return a[0] * b[0] + a[1] * b[1] > 0.0 and after.length > 0.0
 
