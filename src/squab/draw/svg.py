@@ -234,7 +234,8 @@ def arrow(x: float, y: float, dx: float, dy: float, length_mm: float, **attribut
     """Draw an arrow from (x, y) along the unit direction (dx, dy), head at its end."""
     colour = attributes.get("stroke", INK)
     ex, ey = x + dx * length_mm, y + dy * length_mm
-    head, half = min(3.0, length_mm * 0.4), min(1.1, length_mm * 0.16)
+    head = min(max(3.0, length_mm * 0.1), length_mm * 0.4)
+    half = head * 0.38
     bx, by = ex - dx * head, ey - dy * head
     tip = np.array([(ex, ey), (bx - dy * half, by + dx * half), (bx + dy * half, by - dx * half)])
     return line(x, y, bx, by, **attributes) + path(polyline_d(tip, closed=True), fill=colour)
