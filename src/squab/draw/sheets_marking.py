@@ -1,0 +1,196 @@
+"""The marking sheet: what the maker chalks on the cloth, in cutting order, in running figures from nought."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from squab.cloth import Cloth
+from squab.draw.figures import Figures, shortened
+from squab.draw.sheets_common import head_and_foot
+from squab.draw.sheets_parts import CutPart, Datum, Seen, cushion_name, cut_parts, datum_at, first_stations, lines_of
+from squab.draw.sheets_sketch import corner_points, sketch
+from squab.draw.typeset import typeset
+from squab.lay.records import ClothPlan
+from squab.worked import WorkedJob
+
+TITLES = (
+    "Panels", "Matched fronts", "[[Zip panels]]", "[[Boxing]]", "Ties, handles, bases", "[[Piping]] last",
+)  # fmt: skip
+ON_THE_LINE_MM = 0.5
+"""A point nearer to a line of the pattern than this stands on it."""
+
+
+def marking_sheet_pdf(worked: WorkedJob, cloth_id: str) -> bytes:
+    """The marking sheet of one cloth as a PDF.
+
+    Raises
+    ------
+    KeyError
+        If the job has no plan for that cloth.
+    """
+    plan, job = worked.plans[cloth_id], worked.job
+    cloth = job.cloth(cloth_id).as_measured()
+    figures = Figures.of(job)
+    parts = cut_parts(worked, plan)
+    entries, pictures = _entries(worked, plan, cloth, parts, figures)
+    data = {
+        **head_and_foot(job, f"marking sheet, {shortened(cloth.name, 40)}"),
+        "title": "Marking sheet",
+        "cloth": shortened(cloth.name, 60),
+        "face": "FACE UP" if job.marked == "face_up" else "BACK UP",
+        "facts": _facts(plan, cloth, figures, len(parts)),
+        "how": _how(worked, cloth, figures),
+        "datum": _datum_text(plan, cloth, figures, Seen.of(worked, plan)),
+        "unit": figures.unit,
+        "groups": entries,
+    }
+    return typeset("marking", data, pictures, job.paper, dated=job.dated)
+
+
+def left_on_cloth_mm(plan: ClothPlan, cloth: Cloth) -> float:
+    """Length of cloth from the squared cut end: the bolt as measured, else what is ordered."""
+    return bolt_or_order_mm(plan, cloth) - cloth.square_off_mm
+
+
+def bolt_or_order_mm(plan: ClothPlan, cloth: Cloth) -> float:
+    """Length of the bolt where it has been measured, else the length that is ordered."""
+    return cloth.bolt.length_mm if cloth.bolt and cloth.bolt.length_mm is not None else plan.order_mm
+
+
+def _facts(plan: ClothPlan, cloth: Cloth, figures: Figures, count: int) -> list[list[str]]:
+    bolt = cloth.bolt
+    measured = bolt is not None and bolt.length_mm is not None
+    return [
+        ["lot", shortened(bolt.lot, 30) if bolt and bolt.lot else "write it in: ____________"],
+        ["usable width", figures.length(cloth.usable_width_mm)],
+        ["length on the table" if measured else "length ordered", figures.cloth(bolt_or_order_mm(plan, cloth))],
+        ["parts to cut", str(count)],
+        ["figures in", figures.unit],
+        ["between parts", figures.length(plan.problem.gap_mm) if plan.problem.gap_mm else "no gap"],
+    ]
+
+
+def _how(worked: WorkedJob, cloth: Cloth, figures: Figures) -> list[str]:
+    """How the figures are read."""
+    back_up = worked.job.marked == "back_up"
+    face = (
+        "Cloth back up: figures are mirrored, counted from the selvage on your left as you look at the back."
+        if back_up
+        else "Cloth face up: figures are counted from the left edge of the usable width, as you look at the face."
+    )
+    pattern_rules = (
+        []
+        if cloth.pattern.kind == "plain"
+        else ["Where tape and pattern disagree the pattern rules: set each match point by its named line."]
+    )
+    return [
+        figures.said(face.replace("selvage", "[[selvage]]")),
+        "Square the cut end first; every second figure is counted from that squared end, away from you.",
+        "All figures run from nought: hold the tape at nought, do not add one to another. "
+        f"Each is rounded to {figures.step} by itself.",
+        "Check each part square by its diagonal before you cut; the small ring is the match point on the seam. "
+        "The number under each box is the part's number on the cutting plan.",
+        *pattern_rules,
+    ]
+
+
+def _datum_text(plan: ClothPlan, cloth: Cloth, figures: Figures, seen: Seen) -> str:
+    """Where the pattern must stand for these figures to be true."""
+    pattern = cloth.pattern
+    if pattern.kind == "plain":
+        return ""
+    width, at_u, at_v = seen.width_mm, plan.lay.pattern_at[0] * seen.across, plan.lay.pattern_at[1] * seen.along
+    said = []
+    if pattern.repeat_across_mm:
+        for name, line in lines_of(cloth)[:3]:
+            start = width - (at_u + line) if seen.mirrored else at_u + line
+            stations = first_stations(start, pattern.repeat_across_mm, width)
+            said.append(f"‘{shortened(name, 30)}’ at {', '.join(map(figures.bare, stations))} … from the left edge")
+    if pattern.repeat_along_mm:
+        stations = first_stations(at_v, pattern.repeat_along_mm, plan.lay.length_mm * seen.along)
+        what = "motif centres" if pattern.kind == "print" else "the first stripe"
+        said.append(f"{what} at {', '.join(map(figures.bare, stations))} … from the cut end")
+    measured = cloth.bolt is not None and (cloth.bolt.stripe_at_u_mm is not None or not pattern.repeat_across_mm)
+    tail = (
+        "Measured on this bolt."
+        if measured
+        else "The bolt has not been measured: if its pattern stands elsewhere, measure it and print this sheet again."
+    )
+    return f"{'; '.join(said)} ({figures.unit}). {figures.said(tail.replace('bolt', '[[bolt]]'))}"
+
+
+def _entries(
+    worked: WorkedJob, plan: ClothPlan, cloth: Cloth, parts: tuple[CutPart, ...], figures: Figures
+) -> tuple[list[dict[str, Any]], dict[str, str]]:
+    groups: dict[int, list[dict[str, Any]]] = {}
+    pictures: dict[str, str] = {}
+    whole, reached = left_on_cloth_mm(plan, cloth), 0.0
+    seen = Seen.of(worked, plan)
+    for part in parts:
+        reached = max(reached, part.box[3])
+        name = f"sketch{part.number}.svg"
+        pictures[name] = sketch(part)
+        datum = datum_at(plan, cloth, part.match_at, seen)
+        entry = _entry(part, figures, datum)
+        left = whole - reached
+        entry["left"] = figures.cloth(left) if left >= 0 else "the cloth is too short"
+        entry["sketch"] = name
+        groups.setdefault(part.rank, []).append(entry)
+    return [{"title": figures.said(TITLES[rank]), "entries": groups[rank]} for rank in sorted(groups)], pictures
+
+
+def _entry(part: CutPart, figures: Figures, datum: Datum | None) -> dict[str, Any]:
+    u0, v0, u1, v1 = part.box
+    u = figures.running([u0, u1])
+    v = figures.running([v0, v1])
+    mu, mv = figures.bare(part.match_at[0]), figures.bare(part.match_at[1])
+    corners = [[letter, figures.bare(x), figures.bare(y)] for letter, (x, y) in corner_points(part)]
+    return {
+        "number": part.number,
+        "name": part.name,
+        "cushion": cushion_name(part.cushion),
+        "hand": part.hand.upper() if part.hand else "",
+        "n_of_m": count_text(part),
+        "u": u,
+        "v": v,
+        "diagonal": figures.bare(part.diagonal_mm),
+        "to_pattern": not part.straight or (not part.is_rectangle and not corners),
+        "corners": corners,
+        "match": f"{part.match_what}: {mu} across, {mv} along" + (f"; {near_line(datum, figures)}" if datum else ""),
+        "front": front_text(part.front),
+        "note": part.note,
+    }
+
+
+def count_text(part: CutPart) -> str:
+    """Which of how many: `1 of 4`, and for a strip cut in parts `1 of 4, part 2 of 3`."""
+    copies = f"{part.copy} of {part.copies}"
+    return copies if part.parts == 1 else f"{copies}, part {part.part} of {part.parts}"
+
+
+def front_text(front: tuple[float, float]) -> str:
+    """Where the front of a part points as it lies before the maker."""
+    x, y = front
+    if abs(abs(x) - abs(y)) < 1e-6:
+        return "arrow on the slant, as sketched"
+    if abs(y) > abs(x):
+        return "front towards the cut end" if y < 0 else "front away from the cut end"
+    return "front towards the left" if x < 0 else "front towards the right"
+
+
+def near_line(datum: Datum, figures: Figures) -> str:
+    """How a match point stands to the nearest named line of the pattern, in words."""
+    name = f"‘{shortened(datum.name, 30)}’"
+    said = []
+    if datum.right_mm is not None:
+        said.append(_off(datum.right_mm, "right of", "left of", figures))
+    if datum.up_mm is not None:
+        said.append(_off(datum.up_mm, "beyond", "short of", figures))
+    off = [x for x in said if x]
+    return f"on {name}" if not off else f"{' and '.join(off)} {name}"
+
+
+def _off(mm: float, more: str, less: str, figures: Figures) -> str:
+    if abs(mm) < ON_THE_LINE_MM:
+        return ""
+    return f"{figures.length(abs(mm))} {more if mm > 0 else less}"

@@ -1,0 +1,130 @@
+"""The quotation: one page for the customer, with what matches and what will not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from squab.draw.figures import Figures, shortened, valid_until
+from squab.draw.sheets_common import head_and_foot
+from squab.draw.sheets_cutlist import cover_of
+from squab.draw.sheets_matching import joins_said, matching_said
+from squab.draw.sheets_parts import cushion_name
+from squab.draw.typeset import typeset_one_page
+from squab.job import Cushion
+from squab.worked import WorkedJob
+
+_FILLS = {
+    "firm_foam": "firm foam",
+    "medium_foam": "medium foam",
+    "soft_foam": "soft foam",
+    "wrapped_polyester": "wrapped polyester",
+    "fibre": "[[fibre]]",
+    "feather": "feather",
+}
+_EDGES = {"both": "both edges", "top": "the top edge", "bottom": "the bottom edge"}
+_COUNTS = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
+
+
+def quote_pdf(worked: WorkedJob, pictures: Mapping[str, str]) -> bytes:
+    """The quotation as a one-page PDF; `pictures` are SVG texts by cushion id."""
+    job, figures, price = worked.job, Figures.of(worked.job), worked.supply.price
+    drawn = {f"cushion{i}.svg": pictures[c.id] for i, c in enumerate(job.cushions, 1) if c.id in pictures}
+    data = {
+        **head_and_foot(job, "quotation"),
+        "workroom": shortened(job.workroom, 60),
+        "customer": [
+            x for x in (shortened(job.customer.name, 70), shortened(job.customer.address, 110),
+                        shortened(job.customer.contact, 70)) if x
+        ],
+        "job": shortened(job.name, 80),
+        "cushions": [_cushion(worked, c, i, figures, drawn) for i, c in enumerate(job.cushions, 1)],
+        "cloths": [_cloth(worked, k, figures) for k in worked.plans],
+        "price": [
+            ["Net", figures.money(price.net)],
+            [f"{shortened(price.tax_name, 20)} {figures.percent(price.tax_pct)}", figures.money(price.tax)],
+        ],
+        "total": figures.money(price.total),
+        "deposit": figures.money(price.deposit),
+        "valid": valid_until(job),
+        "lead": f"about {_count(job.lead_time_weeks)} week{'' if job.lead_time_weeks == 1 else 's'} "
+        "from the deposit and the cloth's arrival",
+        "care": _care(worked),
+        "caveats": _caveats(worked, figures),
+        "columns": 1 if len(job.cushions) == 1 else 2 if len(job.cushions) in (2, 4) else 3,
+    }  # fmt: skip
+    return typeset_one_page("quote", data, drawn, job.paper, dated=job.dated)
+
+
+def _count(n: int) -> str:
+    return _COUNTS.get(n, str(n))
+
+
+def _cushion(
+    worked: WorkedJob, cushion: Cushion, number: int, figures: Figures, drawn: Mapping[str, str]
+) -> dict[str, Any]:
+    cover = cover_of(worked, cushion.id)
+    picture = f"cushion{number}.svg"
+    finished = cover.sizes.finished
+    return {
+        "picture": picture if picture in drawn else "",
+        "name": cushion_name(cushion),
+        "place": shortened(cushion.place, 40),
+        "hand": cushion.hand,
+        "count": cushion.count,
+        "size": figures.box(finished),
+        "make": figures.said(f"{_fill(cushion, figures)}; {_zip(worked, cushion)}; {_piping(worked, cushion)}"),
+        "matching": [*joins_said(worked, cover, figures), *matching_said(worked, cushion, figures)],
+        "price": figures.money(worked.supply.price.per_cushion.get(cushion.id, Decimal(0))),
+    }
+
+
+def _fill(cushion: Cushion, figures: Figures) -> str:
+    fill = cushion.fill
+    said = _FILLS.get(fill.kind, fill.kind.replace("_", " "))
+    return f"{said} with {figures.length(fill.wrap_mm)} [[wrap]]" if fill.wrap_mm else said
+
+
+def _zip(worked: WorkedJob, cushion: Cushion) -> str:
+    plan = cover_of(worked, cushion.id).zip_panel
+    if plan is None:
+        return "no [[zip]]"
+    return "[[zip]] in the bottom" if plan.place == "bottom" else f"[[zip]] at the {cushion.cover.zip.side}"
+
+
+def _piping(worked: WorkedJob, cushion: Cushion) -> str:
+    edges = cushion.cover.piping.edges
+    if edges == "none" or cover_of(worked, cushion.id).piping is None:
+        return "no [[piping]]"
+    own = worked.job.cloth(cushion.cover.panel_cloth).id
+    cloth = worked.job.cloth(cushion.cover.piping_cloth or cushion.cover.panel_cloth)
+    where = _EDGES.get(edges, edges)
+    return f"[[piped]] on {where}" + ("" if cloth.id == own else f" in {shortened(cloth.name, 30)}")
+
+
+def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> str:
+    cloth, plan = worked.job.cloth(cloth_id), worked.plans[cloth_id]
+    lot = f", lot {shortened(cloth.bolt.lot, 20)}" if cloth.bolt and cloth.bolt.lot else ""
+    return f"{shortened(cloth.name, 50)}{lot}, {figures.cloth(plan.order_mm)}"
+
+
+def _care(worked: WorkedJob) -> str:
+    cares = dict.fromkeys(shortened(worked.job.cloth(k).care, 160) for k in worked.plans)
+    said = " ".join(c.rstrip(".") + "." for c in cares if c)
+    return said or "Follow the cloth maker's care label."
+
+
+def _caveats(worked: WorkedJob, figures: Figures) -> list[str]:
+    """What a customer must know before the cloth is cut."""
+    said = [
+        "Colour and pattern differ from lot to lot: all the cloth comes from one lot, seen before it is cut. "
+        "Once it is cut it cannot go back.",
+    ]
+    if any(worked.job.cloth(k).pattern.kind != "plain" for k in worked.plans):
+        said.append("Woven and printed patterns wander a little; a seam that meets may be out by about "
+                    f"{figures.length(3.0)}.")  # fmt: skip
+    said.append(f"Finished sizes are to within {figures.length(3.0)} up to {figures.length(600.0)} and "
+                f"{figures.length(6.0)} beyond.")  # fmt: skip
+    said.append("Fire safety of cover and fill: check the rule for your country and use before you order.")
+    return [figures.said(s.replace("Colour", "[[Colour]]")) for s in said]

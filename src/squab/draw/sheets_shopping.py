@@ -1,0 +1,137 @@
+"""The shopping list, and the maker's own costing sheet."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from squab.draw.figures import Figures, shortened
+from squab.draw.sheets_common import head_and_foot
+from squab.draw.sheets_parts import cushion_name
+from squab.draw.typeset import typeset
+from squab.supply.records import BuyLine
+from squab.worked import WorkedJob
+
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Cloth", ("cloth",)),
+    ("[[Zips]] and sliders", ("zip", "slider")),
+    ("[[Cord]], thread, tape", ("cord", "thread", "basting_tape")),
+    ("Fill and [[wrap]]", ("foam", "wrap", "stockinette", "film")),
+    ("Fittings", ("fitting",)),
+)
+
+
+def shopping_list_pdf(worked: WorkedJob) -> bytes:
+    """What to buy: what is used, what to ask for at the counter, and what it costs the maker."""
+    job, figures = worked.job, Figures.of(worked.job)
+    data = {
+        **head_and_foot(job, "shopping list"),
+        "groups": shopping_groups(worked, figures),
+        "cloths": _cloth_notes(worked, figures),
+        "total": figures.money(sum((line.cost for line in worked.supply.buy), Decimal(0))),
+    }
+    return typeset("shopping", data, {}, job.paper, dated=job.dated)
+
+
+def shopping_groups(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
+    """The lines of the shopping list under their headings."""
+    names = {c.id: cushion_name(c) for c in worked.job.cushions}
+    groups = []
+    for title, kinds in GROUPS:
+        lines = [line for line in worked.supply.buy if line.kind in kinds]
+        if lines:
+            groups.append({"title": figures.said(title), "lines": [_line(x, names, figures) for x in lines]})
+    return groups
+
+
+def _line(line: BuyLine, names: dict[str, str], figures: Figures) -> dict[str, Any]:
+    detail = [shortened(figures.said(line.detail), 120), names.get(line.cushion_id, "")]
+    return {
+        "what": shortened(figures.said(line.what), 60),
+        "detail": " · ".join(x for x in detail if x),
+        "exact": figures.quantity(line.exact, line.unit),
+        "buy": figures.quantity(line.buy, line.unit),
+        "cost": figures.money(line.cost),
+    }
+
+
+def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
+    """What must be said at the counter about each cloth: both lengths, the proof, and the risk."""
+    notes = []
+    for cloth_id, plan in worked.plans.items():
+        cloth = worked.job.cloth(cloth_id)
+        said = [f"Order {figures.cloth(plan.order_mm)} in one length, one lot."]
+        if plan.bolt_length_mm is not None:
+            said.append(f"The [[bolt]] as measured needs {figures.cloth(plan.bolt_length_mm)}, squared off.")
+        said.append(
+            f"The lay takes {figures.cloth(plan.lay.length_mm)}; "
+            f"none can take less than {figures.cloth(plan.bound.length_mm)}; "
+            f"by rows and whole repeats it would take {figures.cloth(plan.handbook_mm)}."
+        )
+        if plan.risk:
+            said.append(plan.risk[0].upper() + plan.risk[1:].rstrip(".") + ".")
+        if plan.surrenders:
+            said.append("Short cloth: " + "; ".join(
+                f"{s.what} frees {figures.cloth(s.frees_mm)}{' (enough)' if s.enough else ''}" for s in plan.surrenders
+            ) + ".")  # fmt: skip
+        notes.append({"name": shortened(cloth.name, 60), "text": figures.said(" ".join(said))})
+    return notes
+
+
+def costing_pdf(worked: WorkedJob) -> bytes:
+    """The maker's own costing: minutes by operation, materials, how the price is made. Not for the customer."""
+    job, figures, supply = worked.job, Figures.of(worked.job), worked.supply
+    price = supply.price
+    data = {
+        **head_and_foot(job, "costing, for the workroom only"),
+        "work": _work(worked, figures),
+        "groups": shopping_groups(worked, figures),
+        "price": [
+            ["Materials at cost", figures.money(price.materials_cost)],
+            ["Materials as charged", figures.money(price.materials_charge)],
+            [f"Making, {price.hours:g} h at {figures.money(job.prices.hour)}", figures.money(price.making)],
+            ["Net" + (", minimum charge" if price.minimum_applied else ""), figures.money(price.net)],
+            [f"{shortened(price.tax_name, 20)} {figures.percent(price.tax_pct)}", figures.money(price.tax)],
+            ["Price", figures.money(price.total)],
+            ["Deposit", figures.money(price.deposit)],
+        ],
+        "cushions": [
+            {
+                "name": cushion_name(c),
+                "count": c.count,
+                "minutes": figures.minutes(supply.minutes_per_cushion.get(c.id, 0.0)),
+                "price": figures.money(price.per_cushion.get(c.id, Decimal(0))),
+            }
+            for c in job.cushions
+        ],
+        "total_minutes": figures.minutes(sum(o.minutes for o in supply.operations)),
+    }
+    return typeset("costing", data, {}, job.paper, dated=job.dated)
+
+
+def _work(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
+    names = {c.id: f"{cushion_name(c)}, {c.count} of" for c in worked.job.cushions}
+    groups = []
+    for cushion_id in (*names, ""):
+        operations = [o for o in worked.supply.operations if o.cushion_id == cushion_id]
+        if operations:
+            groups.append(
+                {
+                    "title": names.get(cushion_id, "The whole job"),
+                    "minutes": figures.minutes(sum(o.minutes for o in operations)),
+                    "rows": [
+                        [
+                            shortened(figures.said(o.name), 70),
+                            work_quantity(o.quantity, o.unit, figures),
+                            figures.minutes(o.minutes),
+                        ]
+                        for o in operations
+                    ],
+                }
+            )
+    return groups
+
+
+def work_quantity(quantity: float, unit: str, figures: Figures) -> str:
+    """How much of an operation: metres in the job's units, else a count and its unit."""
+    return figures.cloth(quantity * 1000) if unit == "m" else f"{quantity:g} {unit}".strip()
