@@ -27,8 +27,14 @@ SCALE = 10**10
 """Whole units of price in 1: bars of a thousand steps still fit a 64-bit whole number."""
 MOST_CELLS = 40_000_000
 """Anchors x steps x matched items above which anchors are not told apart."""
+MOST_STATES = 20_000_000
+"""Counted states x anchors x steps above which no further kind of piece is counted."""
 COLUMNS_A_ROUND = 12
 ENOUGH = 1e-7
+TOO_LONG = 50.0
+"""What a bar costs that does not fit, against 1: so much that no cover wants it."""
+NEVER = 10**9
+"""More than any bar can hold."""
 
 Column = tuple[tuple[int, int], ...]
 """What a bar holds: (item, how many; for a stretch how many steps)."""
@@ -51,14 +57,45 @@ class Bars:
         self.demand = demand
         self.step = demand.step_mm
         steps = demand.room_mm / self.step
-        self.room = max(0, _up(steps) if demand.has_stretches else _down(steps))
+        self.room = max(0, _down(steps))
+        # A bar that ends between two steps holds as much less of one stretch on the lower one.
+        self.rest = Fraction(min(1.0, max(0.0, steps - self.room)))
         self.pieces = [i for i, item in enumerate(demand.items) if not item.stretches]
         self.stretches = [i for i, item in enumerate(demand.items) if item.stretches]
         self.runs = np.array([max(1, _down(demand.items[i].run_mm / self.step)) for i in self.pieces], np.int64)
         self.stretch_runs = np.array(
             [max(1, _down(demand.items[i].run_mm / self.step)) for i in self.stretches], np.int64
         )
+        self.kinds = _kinds(demand)
+        self.counted: list[int] = []
+        self._count()
         self._starts()
+
+    def _count(self) -> None:
+        """States for the kinds of pieces that are counted, one digit each."""
+        self.states = 1
+        self.stride, self.most = np.zeros((2, len(self.pieces)), np.int64)
+        for kind in self.counted:
+            members, most = self.kinds[kind]
+            for at, i in enumerate(self.pieces):
+                if i in members:
+                    self.stride[at], self.most[at] = self.states, most
+            self.states *= most + 1
+
+    def too_many(self, column: Column) -> list[int]:
+        """The kinds of which a bar holds more than there are."""
+        held = dict(column)
+        return [k for k, (members, most) in enumerate(self.kinds) if sum(held.get(i, 0) for i in members) > most]
+
+    def count_too(self, columns: list[Column]) -> bool:
+        """Count the kinds of which these bars hold too many, as far as that stays quick; False if none could be."""
+        before = len(self.counted)
+        for kind in sorted({k for c in columns for k in self.too_many(c)}, key=lambda k: self.kinds[k][1]):
+            states = self.states * (self.kinds[kind][1] + 1)
+            if kind not in self.counted and states * self.anchors * self.room <= MOST_STATES:
+                self.counted.append(kind)
+                self._count()
+        return len(self.counted) > before
 
     def _starts(self) -> None:
         """Where matched items may start, for each anchor of the class that is told apart."""
@@ -93,17 +130,22 @@ class Bars:
 
         best, what, since = fill_bars(
             self.room, self.anchors, self.runs, prices[self.pieces], self.mask_of, self.starts,
-            self.stretch_runs, prices[self.stretches],
+            self.stretch_runs, prices[self.stretches], self.states, self.stride, self.most,
         )  # fmt: skip
         order = np.argsort(-best, kind="stable")[: COLUMNS_A_ROUND * 4]
         columns = dict.fromkeys(self._retrace(what[a], since[a]) for a in order)
         return int(best.max()), list(columns)[:COLUMNS_A_ROUND]
 
+    def beyond_the_grid(self, prices: npt.NDArray[np.int64]) -> int:
+        """What a bar may be worth more than `dearest` says, because the room ends between two steps."""
+        return math.ceil(self.rest * int(max(prices[self.stretches], default=0)))
+
     def _retrace(self, what: npt.NDArray[np.int32], since: npt.NDArray[np.int32]) -> Column:
         held: dict[int, int] = {}
-        u, n = self.room, len(self.pieces)
+        u, n, state = self.room, len(self.pieces), int(since[0, 0])
         while u > 0:
-            ends, began = int(what[u]), int(since[u])
+            ends, began = int(what[state, u]), int(since[state, u])
+            state -= int(self.stride[ends]) if 0 <= ends < n else 0
             if ends >= n:
                 held[self.stretches[ends - n]] = held.get(self.stretches[ends - n], 0) + u - began
             elif ends >= 0:
@@ -119,7 +161,7 @@ def load() -> None:
     from squab.lay._fill import fill_bars
 
     none, starts = np.zeros(0, np.int64), np.zeros((1, 1, 2), np.uint8)
-    fill_bars(1, 1, none, none, none, starts, none, none)
+    fill_bars(1, 1, none, none, none, starts, none, none, 1, none, none)
     assert highspy.Highs
 
 
@@ -129,6 +171,25 @@ def _down(x: float) -> int:
 
 def _up(x: float) -> int:
     return math.ceil(x - NOISE_MM)
+
+
+def _kinds(demand: Demand) -> list[tuple[frozenset[int], int]]:
+    """Pieces that can be counted on a bar: the items that stand for them, and how many there are.
+
+    Needs that share an item make one kind. Only rectangles are counted: of them a bar holds one
+    item a piece.
+    """
+    kinds: list[tuple[set[int], int]] = []
+    for need in demand.needs:
+        single = need.amount.denominator == 1 and all(len(way) == 1 for way in need.ways)
+        members = {i for way in need.ways for i, _ in way}
+        whole = single and not any(demand.items[i].stretches for i in members) and not need.parts
+        most = int(need.amount) if whole else NEVER
+        for kind in [k for k in kinds if k[0] & members]:
+            members, most = members | kind[0], most + kind[1]
+            kinds.remove(kind)
+        kinds.append((members, most))
+    return [(frozenset(m), n) for m, n in kinds if n < NEVER]
 
 
 def _class_told_apart(demand: Demand) -> str:
@@ -151,9 +212,10 @@ class _Programme:
         import highspy
 
         self.solver = highspy.Highs()
-        self.solver.silent()
+        self.solver.setOptionValue("log_to_console", False)
         self.solver.setOptionValue("threads", 1)
         self.infinity = highspy.kHighsInf
+        self.columns: dict[int, Column] = {}
         self.items, self.step = demand.items, demand.step_mm
         for _ in demand.items:
             self.solver.addRow(0.0, self.infinity, 0, np.array([], np.int32), np.array([], np.float64))
@@ -165,17 +227,31 @@ class _Programme:
                 values = np.array([-float(m) for _, m in way] + [1.0], np.float64)
                 self.solver.addCol(0.0, 0.0, self.infinity, len(rows), rows, values)
 
-    def add(self, column: Column) -> None:
+    def add(self, column: Column, cost: float = 1.0) -> None:
+        """Take in one more bar."""
+        self.columns[self.solver.getNumCol()] = column
         rows = np.array([i for i, _ in column], np.int32)
         values = np.array([n * (self.step if self.items[i].stretches else 1.0) for i, n in column], np.float64)
-        self.solver.addCol(1.0, 0.0, self.infinity, len(rows), rows, values)
+        self.solver.addCol(cost, 0.0, self.infinity, len(rows), rows, values)
+
+    def used(self) -> list[Column]:
+        """The bars that the best cover uses."""
+        values = self.solver.getSolution().col_value
+        return [c for at, c in self.columns.items() if values[at] > 1e-9]
+
+    def forbid(self, too_many: Callable[[Column], bool]) -> None:
+        """Leave out the bars known that hold more than there is."""
+        for at, column in self.columns.items():
+            if too_many(column):
+                self.solver.changeColBounds(at, 0.0, 0.0)
 
     def prices(self) -> npt.NDArray[np.float64]:
         """A price for each item (a stretch by step), from the best cover with the bars known."""
         self.solver.run()
         dual = np.array(self.solver.getSolution().row_dual[: len(self.items)], np.float64)
         by_step = np.array([self.step if i.stretches else 1.0 for i in self.items])
-        return np.maximum(dual, 0.0) * by_step
+        prices: npt.NDArray[np.float64] = np.maximum(dual, 0.0) * by_step
+        return prices
 
 
 def whole_prices(prices: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
@@ -208,7 +284,9 @@ def bars_bound(
     bars, programme = Bars(demand), _Programme(demand)
     known = start if start is not None else []
     best, rounds, closed = Fraction(0), 0, False
-    for column in (*_single(bars), *known):
+    for column, cost in _single(bars):
+        programme.add(column, cost)
+    for column in known:
         programme.add(column)
     while True:
         prices = programme.prices()
@@ -216,16 +294,25 @@ def bars_bound(
         dearest, columns = bars.dearest(whole)
         rounds += 1
         if dearest > 0:
-            best = max(best, worth(demand, whole) / dearest - Fraction(demand.spare_mm))
+            best = max(best, worth(demand, whole) / (dearest + bars.beyond_the_grid(whole)) - Fraction(demand.spare_mm))
         closed = dearest <= SCALE * (1 + ENOUGH)
-        if closed or enough(best) or time.perf_counter() > until:
-            return BarsBound(best, rounds, closed)
+        if enough(best) or time.perf_counter() > until:
+            break
+        if closed:
+            if not bars.count_too(programme.used()):
+                break
+            programme.forbid(lambda c: any(k in bars.counted for k in bars.too_many(c)))
+            continue
         for column in columns:
             programme.add(column)
             known.append(column)
+    return BarsBound(best, rounds, closed)
 
 
-def _single(bars: Bars) -> list[Column]:
-    """A bar for each item alone, whether it fits or not: the programme always has an answer."""
-    singles = [((i, 1),) for i in bars.pieces]
-    return [*singles, *(((i, max(1, bars.room)),) for i in bars.stretches)]
+def _single(bars: Bars) -> list[tuple[Column, float]]:
+    """A bar for each item alone, dear where it does not fit: so the programme always has an answer."""
+    runs = [*zip(bars.pieces, bars.runs, strict=True), *zip(bars.stretches, bars.stretch_runs, strict=True)]
+    return [
+        (((i, max(1, bars.room) if bars.demand.items[i].stretches else 1),), 1.0 if run <= bars.room else TOO_LONG)
+        for i, run in runs
+    ]

@@ -61,6 +61,9 @@ class Item:
     stretches: bool = False
 
 
+Ways = tuple[tuple[tuple[int, Fraction], ...], ...]
+
+
 @dataclass(frozen=True)
 class Need:
     """`amount` of something, each unit of it met by one of its `ways` of lying.
@@ -70,7 +73,9 @@ class Need:
     """
 
     amount: Fraction
-    ways: tuple[tuple[tuple[int, Fraction], ...], ...]
+    ways: Ways
+    parts: bool = False
+    """Whether it is a length to be cut in parts, rather than a number of pieces."""
 
 
 @dataclass(frozen=True)
@@ -135,15 +140,15 @@ class DemandOf:
         needs += [self._strip_need(s) for s in self.problem.strips]
         items = tuple(self.items)
         room = room_mm + self.on_bar
-        merged: defaultdict[tuple[tuple[tuple[int, Fraction], ...], ...], Fraction] = defaultdict(Fraction)
+        merged: defaultdict[tuple[Ways, bool], Fraction] = defaultdict(Fraction)
         for need in needs:
-            merged[need.ways] += need.amount
+            merged[need.ways, need.parts] += need.amount
         return Demand(
             items,
-            tuple(Need(amount, ways) for ways, amount in merged.items()),
+            tuple(Need(amount, ways, parts) for (ways, parts), amount in merged.items()),
             room,
             self.off_bar,
-            grid_step(items, room),
+            grid_step(items),
             any(i.stretches for i in items),
         )
 
@@ -216,7 +221,9 @@ class DemandOf:
             else:
                 ways.append(self._standing(strip, turn))
         extra = 2 * Fraction(strip.end_mm) + min(Fraction(self.on_bar), Fraction(self.off_bar))
-        return Need(Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra, tuple(set(ways)))
+        return Need(
+            Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra, tuple(sorted(set(ways))), True
+        )
 
     def _standing(self, strip: LayStrip, turn: int) -> tuple[tuple[int, Fraction], ...]:
         edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(self.along)]
@@ -226,7 +233,7 @@ class DemandOf:
         """A slanting strip by its bare area: a bar crosses it by chords of any length."""
         area = Fraction(strip.s1_mm - strip.s0_mm) * Fraction(strip.z1_mm - strip.z0_mm)
         chord = self._item(Item(0.0, stretches=True))
-        return Need(area, (((chord, Fraction(1)),),))
+        return Need(area, (((chord, Fraction(1)),),), True)
 
 
 def fewest_parts(strip: LayStrip, width_mm: float) -> int:
@@ -253,9 +260,9 @@ def row_step(across: float | None, along: float | None, drop: float) -> float | 
     return None
 
 
-def grid_step(items: Iterable[Item], room_mm: float) -> float:
+def grid_step(items: Iterable[Item]) -> float:
     """The coarsest grid on which all sizes lie; half a millimetre where there is none."""
-    sizes = {room_mm}
+    sizes = set()
     for i in items:
         sizes |= {i.run_mm, i.period_mm, i.start or 0.0}
     for step in STEPS_MM:

@@ -15,7 +15,7 @@ from fractions import Fraction
 import shapely
 
 from squab.lay._bars import bars_bound, load
-from squab.lay._demand import DemandOf, alike, fewest_parts, is_rectangle, on_grid, row_step, turned
+from squab.lay._demand import NOISE_MM, DemandOf, alike, fewest_parts, is_rectangle, on_grid, row_step, turned
 from squab.lay.records import Bound, LayProblem, LayStrip
 
 NOTHING = Bound(0.0, "nothing to cut")
@@ -161,18 +161,19 @@ def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
     if best.length_mm > LONGEST_BAR_MM:
         return best
     build = DemandOf(problem, "along")
-    step = build.demand(best.length_mm).step_mm
+    step = build.demand(-build.on_bar).step_mm
     width = Fraction(problem.usable_width_mm)
     low = math.floor((best.length_mm + build.on_bar) / step)
     high = low + max(2, math.ceil(low * 0.25))
     while high - low > 1 and time.perf_counter() < until:
         steps = (low + high) // 2
-        demand = build.demand(steps * step - build.on_bar)
+        # All lays shorter than the next step, at once.
+        next_step = steps * step + step
+        demand = build.demand(next_step - NOISE_MM * 4 - build.on_bar)
         shown = bars_bound(demand, until, enough=lambda reach: reach > width)
         if shown.reach_mm > width:
             low = steps
-            longer = (steps if demand.has_stretches else steps + 1) * Fraction(step) - Fraction(build.on_bar)
-            best = _better(best, longer, "bars along")
+            best = _better(best, Fraction(demand.room_mm) - Fraction(build.on_bar), "bars along")
         else:
             high = steps
     return best
