@@ -75,6 +75,7 @@ class LayStrip:
     most_parts: int = 12
     phase: LayPhase | None = None
     cushion: str = ""
+    least_parts: int = 1
 
 
 @dataclass(frozen=True)

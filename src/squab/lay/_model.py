@@ -1,0 +1,534 @@
+"""A lay problem as flat arrays for the compiled search, and the way back."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from squab.errors import LayError
+from squab.lay._shapes import chains, convex_parts, is_box
+from squab.lay.records import Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
+from squab.plane import Points, cos_sin
+
+MANY_ITEMS = 200
+"""From this many items on a piece is laid only within `WINDOW` heights of the last edge."""
+WINDOW = 2.5
+
+
+@dataclass
+class State:
+    """One state of the search. `length_mm` is that of its lay, inf before it has been laid."""
+
+    order: Any
+    mode: Any
+    lens: Any
+    hints: Any
+    var: Any
+    length_mm: float = math.inf
+
+    def copy(self) -> State:
+        """A copy that shares nothing."""
+        return State(
+            self.order.copy(), self.mode.copy(), self.lens.copy(), self.hints.copy(), self.var.copy(), self.length_mm
+        )
+
+
+@dataclass
+class Model:
+    """The arrays that `squab.lay._anneal` works on; see `build_model`."""
+
+    problem: LayProblem
+    keys: list[str]
+    turns: list[list[int]]
+    n_mode: Any
+    options: Any
+    phased: Any
+    area: Any
+    strip_of: Any
+    strips: Any
+    windows: Any
+    spans: Any
+    movable: Any
+    first_var: Any
+    first_lens: Any
+    first_mode: Any
+    lattice: Any
+    flaws: Any
+    shaped: bool
+    flaw_part: int
+    window_mm: float
+    chain: Any
+    cx: Any
+    cy: Any
+    heights: Any
+    widths: Any
+    areas: Any
+    size_mm: float
+    variables: _Variables
+    stack: Any = field(init=False)
+    stack_p: Any = field(init=False)
+    cands: Any = field(init=False)
+
+    def __post_init__(self) -> None:
+        room = len(self.keys) + len(self.flaws) + 1
+        self.stack = np.zeros((5, room))
+        self.stack_p = np.zeros((2, room), dtype=np.int64)
+        self.cands = np.zeros(max(4000, 4 * room))
+
+    def blank_state(self, order: Any) -> State:
+        """A state with the first divisions, first turns and first anchors."""
+        n = len(self.keys)
+        return State(
+            np.asarray(order, dtype=np.int64),
+            self.first_mode.copy(),
+            self.first_lens.copy(),
+            np.full(n, -1.0),
+            self.first_var.copy(),
+        )
+
+    def _fixed(self) -> tuple[Any, ...]:
+        return (
+            self.problem.usable_width_mm, self.problem.gap_mm, self.lattice, self.strip_of, self.strips, self.options,
+            self.phased, self.area, self.flaws, self.shaped, self.flaw_part, self.window_mm,
+        )  # fmt: skip
+
+    def measure(self, state: State) -> Any:
+        """Lay a state out; its boxes (u, v, w, h) by item."""
+        from squab.lay._anneal import decode
+
+        n = len(self.keys)
+        laid = np.zeros((n, 4))
+        length = decode(
+            0, 1e14, state.order, state.mode, state.lens, state.hints, state.var, np.zeros(n), *self._fixed(),
+            laid, np.zeros(n), np.zeros(n), self.stack, self.stack_p, self.cands, self.chain, self.cx, self.cy,
+        )  # fmt: skip
+        state.length_mm = length if length < 1e14 else math.inf
+        return laid
+
+    def warm(self) -> bool:
+        """Compile the search if it has not been used before; tell whether it took a while.
+
+        Compiled code is kept on disk, so that this happens once after an installation.
+        """
+        began = time.monotonic()
+        state = self.blank_state(np.arange(len(self.keys)))
+        self.anneal(state, state.copy(), 0, 0, 1.0, 1.0)
+        return time.monotonic() - began > 0.5
+
+    def anneal(self, state: State, best: State, steps: int, seed: int, hot: float, cold: float) -> None:
+        """Anneal `state` in place, keeping the best in `best`."""
+        from squab.lay._anneal import anneal
+
+        length = anneal(
+            steps, seed, hot, cold, best.length_mm if math.isfinite(best.length_mm) else 1e14,
+            state.order, state.mode, state.lens, state.hints, state.var,
+            best.order, best.mode, best.lens, best.hints, best.var,
+            self.n_mode, self.movable, self.spans, self.windows, *self._fixed(), bool((self.phased[:, 0] < -1).any()),
+            self.stack, self.stack_p, self.cands, self.chain, self.cx, self.cy,
+        )  # fmt: skip
+        if length < 1e14:
+            best.length_mm = length
+
+
+class _Variables:
+    """Free anchors and unknown pattern origins as one vector, each within one repeat."""
+
+    def __init__(self, problem: LayProblem) -> None:
+        self.problem = problem
+        self.index: dict[tuple[str, int], int] = {}
+        self.spans: list[float] = []
+        self.periods = (problem.lattice.across_mm, problem.lattice.along_mm)
+
+    def of(self, phase: LayPhase, axis: int) -> tuple[int, int, float]:
+        """(variable or -1, its sign, constant) of a phase: t + pattern origin = sign * variable + constant."""
+        off = phase.off_p if axis == 0 else phase.off_q
+        sign = phase.sign_p if axis == 0 else phase.sign_q
+        assert off is not None
+        pinned = self.problem.anchors.get(phase.group, (None, None))[axis]
+        origin = self.problem.pattern_at[axis]
+        if pinned is None:
+            return self._variable(phase.group, axis), sign, off + (origin or 0.0)
+        if origin is None:
+            return self._variable("", axis), 1, sign * pinned + off
+        return -1, 1, sign * pinned + off + origin
+
+    def _variable(self, group: str, axis: int) -> int:
+        at = self.index.setdefault((group, axis), len(self.spans))
+        if at == len(self.spans):
+            period = self.periods[axis]
+            assert period is not None
+            self.spans.append(period)
+        return at
+
+    def value(self, group: str, axis: int, var: Any) -> float:
+        """The value of an anchor (or, with an empty group, of the pattern's origin) in a state."""
+        if not group:
+            known = self.problem.pattern_at[axis]
+            return (
+                known
+                if known is not None
+                else float(var[self.index[group, axis]])
+                if (group, axis) in self.index
+                else 0.0
+            )
+        pinned = self.problem.anchors.get(group, (None, None))[axis]
+        if pinned is not None:
+            return pinned
+        at = self.index.get((group, axis))
+        return float(var[at]) if at is not None else 0.0
+
+
+def build_model(problem: LayProblem) -> Model:
+    """Build the arrays of a problem.
+
+    Raises
+    ------
+    LayError
+        If the width is not positive, there is nothing to lay, or a piece has no place across.
+    """
+    if not problem.usable_width_mm > 0:
+        raise LayError(f"the cloth is {problem.usable_width_mm} mm wide")
+    if not problem.pieces and not problem.strips:
+        raise LayError("there is nothing to lay")
+    return _Builder(problem).model()
+
+
+class _Builder:
+    def __init__(self, problem: LayProblem) -> None:
+        self.problem = problem
+        self.half = problem.gap_mm / 2
+        self.variables = _Variables(problem)
+        self.parts: list[tuple[Points, Points]] = []
+        self.seen: dict[tuple[bytes, int], tuple[int, int, float, float, float, float]] = {}
+        self.shaped = any(not is_box(p.outline) for p in problem.pieces) or any(
+            t % 90 for s in problem.strips for t in s.turns_deg
+        ) or any(t % 90 for p in problem.pieces for t in p.turns_deg)  # fmt: skip
+        self.keys: list[str] = []
+        self.turns: list[list[int]] = []
+        self.options: list[list[list[float]]] = []
+        self.phased: list[list[int]] = []
+        self.area: list[float] = []
+        self.strip_of: list[int] = []
+        self.lens: list[float] = []
+        self.modes: list[int] = []
+        self.sizes: list[tuple[float, float]] = []
+
+    def model(self) -> Model:
+        p = self.problem
+        for piece in p.pieces:
+            self._add_piece(piece)
+        strips: list[list[float]] = []
+        windows: list[tuple[float, float]] = []
+        for strip in p.strips:
+            self._add_strip(strip, strips, windows)
+        flaw_part = len(self.parts)
+        for f in p.flaws:
+            box = np.array(
+                [[0.0, 0.0], [f.u1_mm - f.u0_mm, 0.0], [f.u1_mm - f.u0_mm, f.v1_mm - f.v0_mm], [0.0, f.v1_mm - f.v0_mm]]
+            )
+            self.parts.append(chains(box))
+        n, most = len(self.keys), max(len(o) for o in self.options)
+        options = np.zeros((n, most, 10))
+        for i, per_item in enumerate(self.options):
+            options[i, : len(per_item)] = per_item
+        chain, cx, cy = self._flat_parts()
+        sizes = np.array(self.sizes)
+        phased = np.array(self.phased, dtype=np.int64).reshape(n, 4)
+        var = np.zeros(len(self.variables.spans))
+        window = WINDOW * float(sizes[:, 1].max()) if n > MANY_ITEMS else 0.0
+        if window and p.lattice.along_mm and (phased[:, 1] > -2).any():
+            window += p.lattice.along_mm
+        model = Model(
+            problem=p, keys=self.keys, turns=self.turns, n_mode=np.array([len(o) for o in self.options]),
+            options=options, phased=phased, area=np.array(self.area), strip_of=np.array(self.strip_of, dtype=np.int64),
+            strips=np.array(strips, dtype=np.float64).reshape(-1, 13),
+            windows=np.array(windows, dtype=np.float64).reshape(-1, 2),
+            spans=np.array(self.variables.spans, dtype=np.float64),
+            movable=np.arange(len(var)), first_var=var, first_lens=np.array(self.lens, dtype=np.float64),
+            first_mode=np.array(self.modes, dtype=np.int64),
+            lattice=np.array([p.lattice.across_mm or 0.0, p.lattice.along_mm or 0.0, p.lattice.drop_mm]),
+            flaws=np.array([[f.u0_mm, f.v0_mm, f.u1_mm, f.v1_mm] for f in p.flaws], dtype=np.float64).reshape(-1, 4),
+            shaped=self.shaped, flaw_part=flaw_part, window_mm=window, chain=chain, cx=cx, cy=cy,
+            heights=sizes[:, 1], widths=sizes[:, 0], areas=sizes[:, 0] * sizes[:, 1],
+            size_mm=max(float((sizes[:, 0] * sizes[:, 1]).sum()) / p.usable_width_mm, 1.0), variables=self.variables,
+        )  # fmt: skip
+        _settle_anchors(model)
+        return model
+
+    def _flat_parts(self) -> tuple[Any, Any, Any]:
+        chain, xs, ys, at = [], [], [], 0
+        for lower, upper in self.parts:
+            chain.append([at, len(lower), at + len(lower), len(upper)])
+            xs += [lower[:, 0], upper[:, 0]]
+            ys += [lower[:, 1], upper[:, 1]]
+            at += len(lower) + len(upper)
+        if not chain:
+            return np.zeros((1, 4), dtype=np.int64), np.zeros(1), np.zeros(1)
+        return np.array(chain, dtype=np.int64), np.concatenate(xs), np.concatenate(ys)
+
+    def _phase(self, phase: LayPhase | None) -> tuple[list[int], list[float]]:
+        row, constant = [-2, -2, 1, 1], [0.0, 0.0]
+        for axis in range(2):
+            off = None if phase is None else (phase.off_p, phase.off_q)[axis]
+            if phase is None or off is None or self.variables.periods[axis] is None:
+                continue
+            row[axis], row[2 + axis], constant[axis] = self.variables.of(phase, axis)
+        return row, constant
+
+    def _add_piece(self, piece: LayPiece) -> None:
+        row, constant = self._phase(piece.phase)
+        per_item: list[list[float]] = []
+        turns: list[int] = []
+        told: set[tuple[Any, ...]] = set()
+        for turn in piece.turns_deg:
+            first, last, ox, oy, w, h = self._shape(piece.outline, turn)
+            # two turns are one where shape and phase agree
+            period = self.variables.periods
+            same = (
+                first,
+                round((constant[0] + ox) % (period[0] or 1.0), 6) if row[0] > -2 else None,
+                round((constant[1] + oy) % (period[1] or 1.0), 6) if row[1] > -2 else None,
+            )
+            if same in told or w > self.problem.usable_width_mm + 1e-7:
+                continue
+            told.add(same)
+            turns.append(turn)
+            per_item.append([0, 0, ox, oy, w, h, constant[0] + ox, constant[1] + oy, first, last])
+        if not per_item:
+            raise LayError(f"{piece.key}: no turn of it fits across {self.problem.usable_width_mm:.1f} mm of cloth")
+        self._add_item(piece.key, turns, per_item, row, -1, 0.0, (per_item[0][4], per_item[0][5]))
+        x, y = piece.outline[:, 0], piece.outline[:, 1]
+        self.area[-1] = abs(float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())) / 2
+
+    def _add_item(
+        self, key: str, turns: list[int], options: list[list[float]], row: list[int], strip: int, length: float,
+        size: tuple[float, float],
+    ) -> None:  # fmt: skip
+        self.keys.append(key)
+        self.turns.append(turns)
+        self.options.append(options)
+        self.phased.append(row)
+        self.strip_of.append(strip)
+        self.lens.append(length)
+        self.modes.append(0)
+        self.sizes.append(size)
+        self.area.append(0.0)
+
+    def _shape(self, outline: Points, turn: int) -> tuple[int, int, float, float, float, float]:
+        c, s = cos_sin(turn)
+        xy = np.column_stack((c * outline[:, 0] - s * outline[:, 1], s * outline[:, 0] + c * outline[:, 1]))
+        (ox, oy), (x1, y1) = xy.min(axis=0), xy.max(axis=0)
+        local = xy - (ox, oy)
+        # the same outline whatever corner it starts from
+        start = int(np.lexsort((local[:, 1].round(6), local[:, 0].round(6)))[0])
+        key = (np.roll(local, -start, axis=0).round(6).tobytes(), 0)
+        if key not in self.seen:
+            first = len(self.parts)
+            if self.shaped:
+                self.parts += [chains(part) for part in convex_parts(local, self.half)]
+            else:
+                self.parts.append((np.zeros((1, 2)), np.zeros((1, 2))))
+            self.seen[key] = (first, len(self.parts), 0.0, 0.0, float(x1 - ox), float(y1 - oy))
+        first, last = self.seen[key][:2]
+        return first, last, float(ox), float(oy), float(x1 - ox), float(y1 - oy)
+
+    def _add_strip(self, strip: LayStrip, strips: list[list[float]], windows: list[tuple[float, float]]) -> None:
+        row, constant = self._phase(strip.phase)
+        turns = _distinct_turns(strip, row)
+        joints, mode = _first_division(strip, self.problem, turns, row[0] > -2)
+        if joints is None:
+            raise LayError(f"{strip.key}: cannot be cut in at most {strip.most_parts} parts from this cloth")
+        total, least = strip.s1_mm - strip.s0_mm, max(strip.least_part_mm, 1.0)
+        slots = min(strip.most_parts, max(len(joints) - 1, min(len(joints) + 3, int(total // least))))
+        first = len(self.keys)
+        wins = list(strip.windows or ())
+        for k in range(slots):
+            length = joints[k + 1] - joints[k] if k + 1 < len(joints) else 0.0
+            part = len(self.parts)
+            self.parts.append((np.zeros((3, 2)), np.zeros((3, 2))))
+            per_item = [[*cos_sin(t), 0, 0, 0, 0, *constant, part, part + 1] for t in turns]
+            flat = abs(per_item[mode][1]) < 0.5
+            long, wide = length + 2 * strip.end_mm, strip.z1_mm - strip.z0_mm
+            size = (long, wide) if flat else (wide, long)
+            self._add_item(strip.key, turns, per_item, list(row), len(strips), length, size)
+            self.modes[-1] = mode
+        strips.append(
+            [
+                strip.s0_mm, strip.s1_mm, strip.z0_mm, strip.z1_mm, strip.end_mm, first, first + slots,
+                least, self.half, len(windows), len(wins) if strip.windows is not None else 0, strip.least_parts, slots,
+            ]
+        )  # fmt: skip
+        windows += wins
+
+
+def cross_span(xy: Points, turn_deg: int) -> tuple[float, float]:
+    """Least u and extent across of an outline at a turn."""
+    c, s = cos_sin(turn_deg)
+    u = c * xy[:, 0] - s * xy[:, 1]
+    return float(u.min()), float(u.max() - u.min())
+
+
+def _distinct_turns(strip: LayStrip, row: list[int]) -> list[int]:
+    """Half turns of an unmatched bar are the same bar."""
+    kept: dict[int, int] = {}
+    for t in strip.turns_deg:
+        kept.setdefault(t % 180 if row[0] == row[1] == -2 else t % 360, t)
+    return list(kept.values())
+
+
+def _first_division(
+    strip: LayStrip, problem: LayProblem, turns: list[int], phased_across: bool
+) -> tuple[list[float] | None, int]:
+    """The first division that works and the turn (by number) it is for, turns across the bolt first."""
+    for spare in (problem.lattice.across_mm or 0.0, 0.0) if phased_across else (0.0,):
+        for along in (False, True):
+            for k, turn in enumerate(turns):
+                longest = longest_part_mm(strip, problem.usable_width_mm - spare, turn)
+                if math.isinf(longest) == along and (joints := first_joints(strip, longest)) is not None:
+                    return joints, k
+    return None, 0
+
+
+def longest_part_mm(strip: LayStrip, width_mm: float, turn_deg: int) -> float:
+    """Seam length of the longest part of a strip that lies across the cloth at a turn (inf along it)."""
+    c, s = (abs(x) for x in cos_sin(turn_deg))
+    wide = strip.z1_mm - strip.z0_mm
+    if c < 1e-9:
+        return math.inf if wide <= width_mm + 1e-9 else 0.0
+    return (width_mm - wide * s) / c - 2 * strip.end_mm
+
+
+def first_joints(strip: LayStrip, longest_mm: float) -> list[float] | None:
+    """Cut a strip into as few parts as will do, none longer than `longest_mm`; None where it cannot be.
+
+    Without windows the parts are equal; with them the joins are found by going over the window
+    ends, and the points one longest part from each, in order.
+    """
+    total = strip.s1_mm - strip.s0_mm
+    if longest_mm <= 0:
+        return None
+    if strip.windows is None:
+        count = max(1, strip.least_parts, math.ceil(total / longest_mm - 1e-9))
+        if count > strip.most_parts or (count > 1 and total / count < strip.least_part_mm - 1e-9):
+            return None
+        return [strip.s0_mm + total * k / count for k in range(count)] + [strip.s1_mm]
+    return _windowed_joints(strip, longest_mm, strip.windows)
+
+
+def _windowed_joints(strip: LayStrip, longest: float, windows: Sequence[tuple[float, float]]) -> list[float] | None:
+    spots = {strip.s0_mm, strip.s1_mm}
+    for w0, w1 in windows:
+        spots |= {w0, w1, (w0 + w1) / 2}
+        for k in range(1, strip.most_parts):
+            for at in (strip.s0_mm + k * longest, strip.s1_mm - k * longest, strip.s0_mm + k * strip.least_part_mm):
+                if w0 <= at <= w1:
+                    spots.add(at)
+    points = sorted(x for x in spots if strip.s0_mm <= x <= strip.s1_mm)
+    fewest: dict[float, tuple[int, float]] = {strip.s0_mm: (0, strip.s0_mm)}
+    for x in points[1:]:
+        reach = [
+            (fewest[y][0] + 1, -y)
+            for y in points
+            if y < x and y in fewest and strip.least_part_mm - 1e-9 <= x - y <= longest + 1e-9
+        ]
+        whole = x == strip.s1_mm and x - strip.s0_mm <= longest + 1e-9
+        if whole:
+            reach.append((1, -strip.s0_mm))
+        if reach:
+            count, y = min(reach)
+            fewest[x] = (count, -y)
+    if strip.s1_mm not in fewest or fewest[strip.s1_mm][0] > strip.most_parts:
+        return None
+    path = [strip.s1_mm]
+    while path[-1] != strip.s0_mm:
+        path.append(fewest[path[-1]][1])
+    return path[::-1]
+
+
+def _settle_anchors(model: Model) -> None:
+    """Start each free anchor where every piece of it has a place across, lowest piece at the cut end.
+
+    Raises
+    ------
+    LayError
+        If no value leaves a place for every piece.
+    """
+    width, across = model.problem.usable_width_mm, float(model.lattice[0])
+    for (group, axis), x in model.variables.index.items():
+        items = [i for i in range(len(model.keys)) if model.phased[i, axis] == x and model.strip_of[i] < 0]
+        if not items:
+            continue
+        if axis == 1:
+            i = max(items, key=lambda k: model.options[k, 0, 5])
+            model.first_var[x] = (-model.phased[i, 3] * model.options[i, 0, 7]) % model.spans[x]
+            continue
+        choices = [0.0]
+        for i in items:
+            sign = model.phased[i, 2]
+            choices.append((-sign * model.options[i, 0, 6]) % across)
+            choices.append((sign * (width - model.options[i, 0, 4] - model.options[i, 0, 6])) % across)
+        counts = [(sum(_places(model, i, a) for i in items), -k, a) for k, a in enumerate(choices)]
+        fits = [c for c in counts if all(_places(model, i, c[2]) for i in items)]
+        if not fits:
+            name = group or "the pattern"
+            raise LayError(f"{name}: no start of the pattern gives every matched piece a place across {width:.1f} mm")
+        model.first_var[x] = max(fits)[2]
+    _check_fixed(model, across)
+
+
+def _places(model: Model, i: int, value: float) -> int:
+    """How many places across the cloth item i has, over its turns."""
+    total, width, across = 0, model.problem.usable_width_mm, float(model.lattice[0])
+    for k in range(int(model.n_mode[i])):
+        base = model.options[i, k, 6] + model.phased[i, 2] * value
+        first = base + math.ceil(-base / across - 1e-10) * across
+        room = width - model.options[i, k, 4] - first
+        total += 0 if room < -1e-7 else 1 + int((room + 1e-7) // across)
+    return total
+
+
+def _check_fixed(model: Model, across: float) -> None:
+    for i in range(len(model.keys)):
+        if model.phased[i, 0] == -1 and model.strip_of[i] < 0 and not _places(model, i, 0.0):
+            raise LayError(f"{model.keys[i]}: the pattern as it stands leaves it no place across the cloth")
+
+
+def lay_of(model: Model, state: State) -> Lay:
+    """Lay a state out as records."""
+    laid = model.measure(state)
+    placed: list[Placed] = []
+    strips = model.problem.strips
+    at = {s: strip.s0_mm for s, strip in enumerate(strips)}
+    for i, key in enumerate(model.keys):
+        turn = model.turns[i][int(state.mode[i])]
+        u, v, s = float(laid[i, 0]), float(laid[i, 1]), int(model.strip_of[i])
+        if s < 0:
+            option = model.options[i, int(state.mode[i])]
+            placed.append(Placed(key, turn, u - float(option[2]), v - float(option[3])))
+        elif state.lens[i] > 0:
+            strip, a = strips[s], at[s]
+            b = a + float(state.lens[i])
+            at[s] = b
+            b = strip.s1_mm if abs(b - strip.s1_mm) < 1e-6 else b
+            ox, oy = _strip_corner(strip, a, b, turn)
+            placed.append(Placed(key, turn, u - ox, v - oy, (a, b)))
+    values = model.variables
+    phases = [p.phase for p in model.problem.pieces] + [p.phase for p in strips]
+    groups = {p.group for p in phases if p is not None}
+    return Lay(
+        tuple(placed),
+        {g: (values.value(g, 0, state.var), values.value(g, 1, state.var)) for g in sorted(groups)},
+        (values.value("", 0, state.var), values.value("", 1, state.var)),
+        state.length_mm,
+    )
+
+
+def _strip_corner(strip: LayStrip, a: float, b: float, turn: int) -> tuple[float, float]:
+    c, s = cos_sin(turn)
+    corners = [(x, y) for x in (a - strip.end_mm, b + strip.end_mm) for y in (strip.z0_mm, strip.z1_mm)]
+    return min(c * x - s * y for x, y in corners), min(s * x + c * y for x, y in corners)

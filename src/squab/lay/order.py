@@ -1,0 +1,443 @@
+"""The two lengths of a cloth: what to order before the bolt is seen, and what this bolt needs.
+
+Where a pinned piece's place depends on where the pattern starts, and that has not been measured,
+the order is made safe for every start:
+
+- across, the starts of one repeat are cut into ranges at which no pinned piece gains or loses a
+  place. A lay found at the beginning of a range of length r, on a cloth narrower by r, can be slid
+  across to every start of the range, so its length holds for all of them;
+- along, a lay for one start, slid up by d, is a lay for the start d further on; so the length for a
+  few starts plus the step between them covers all, and no start needs more than one repeat above
+  the best.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from squab.cloth import Cloth
+from squab.errors import LayError
+from squab.findings import Finding, Outcome, Severity
+from squab.lay._model import cross_span
+from squab.lay.problem import part_id_of
+from squab.lay.records import Bound, ClothPlan, Lay, LayPiece, LayProblem, LayStrip, StartRange, Surrender
+from squab.lay.search import Progress, search
+
+MOST_RANGES = 48
+ALONG_STEPS = 8
+SAME_MM = 0.5
+"""Starts whose lengths differ by less than this are told as one range."""
+FAR_MM = 250.0
+"""From this much between the best and the worst start on, the risk is said in words."""
+
+
+@dataclass
+class _Start:
+    """A range of starts across, and the lay that serves all of it (None: there is none)."""
+
+    from_mm: float
+    to_mm: float
+    lay: Lay | None
+    slack_mm: float = 0.0
+    """Added along for starts that have not been laid one by one."""
+
+    @property
+    def needs_mm(self) -> float:
+        return math.inf if self.lay is None else self.lay.length_mm + self.slack_mm
+
+
+@dataclass
+class _Way:
+    """How to search: seed, callbacks, and whether the best so far is to be kept at once."""
+
+    seed: int
+    report: Callable[[Progress], None] | None
+    stop: Callable[[], bool] | None
+
+    def lay(self, problem: LayProblem, seconds: float) -> Lay | None:
+        try:
+            return search(problem, seconds=seconds, seed=self.seed, report=self.report, stop=self.stop)
+        except LayError:
+            return None
+
+
+def plan_cloth(
+    problem: LayProblem,
+    cloth: Cloth,
+    *,
+    seconds: float,
+    seed: int = 0,
+    report: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Outcome[ClothPlan]:
+    """Lay one cloth, prove it, and say what to buy.
+
+    Parameters
+    ----------
+    seconds
+        For everything: about six tenths go to the lay shown, the rest to other starts and the
+        bound.
+
+    Returns
+    -------
+    Outcome
+        The plan, or None where nothing can be laid. Findings: LAY-007 no start of the pattern
+        will do, LAY-008 some starts will not do, LAY-009 one start needs far more than another,
+        LAY-010 the bolt is too short, LAY-011 some piece has no place.
+    """
+    way = _Way(seed, report, stop)
+    unknown = unknown_directions(problem)
+    if unknown == (False, False):
+        return _measured(problem, cloth, way, seconds)
+    return _to_order(problem, cloth, way, seconds, unknown)
+
+
+def unknown_directions(problem: LayProblem) -> tuple[bool, bool]:
+    """In which directions (across, along) the lay hangs on a start that has not been measured."""
+    found = [False, False]
+    phases = {p.phase for p in problem.pieces} | {s.phase for s in problem.strips}
+    for phase in phases - {None}:
+        assert phase is not None
+        pinned = problem.anchors.get(phase.group, (None, None))
+        for axis, off in enumerate((phase.off_p, phase.off_q)):
+            repeat = (problem.lattice.across_mm, problem.lattice.along_mm)[axis]
+            if off is not None and repeat and pinned[axis] is not None and problem.pattern_at[axis] is None:
+                found[axis] = True
+    return found[0], found[1]
+
+
+def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> Outcome[ClothPlan]:
+    try:
+        lay = search(problem, seconds=0.7 * seconds, seed=way.seed, report=way.report, stop=way.stop)
+    except LayError as bad:
+        return Outcome(
+            None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), "see the places of the pattern"),)
+        )
+    findings: list[Finding] = []
+    bolt_length = None
+    surrenders: tuple[Surrender, ...] = ()
+    if cloth.bolt is not None:
+        bolt_length = _squared(lay.length_mm, cloth)
+        if problem.bolt_mm is not None:
+            short = bolt_length - problem.bolt_mm * cloth.cut_scale[1]
+            if short > 1e-6:
+                surrenders = _surrenders(problem, lay, short / cloth.cut_scale[1], way, 0.1 * seconds)
+                findings.append(_too_short(cloth, bolt_length, short, surrenders))
+    plan = _plan(problem, cloth, lay, lay.length_mm, 0.3 * seconds)
+    return Outcome(replace(plan, bolt_length_mm=bolt_length, surrenders=surrenders), tuple(findings))
+
+
+def _to_order(
+    problem: LayProblem, cloth: Cloth, way: _Way, seconds: float, unknown: tuple[bool, bool]
+) -> Outcome[ClothPlan]:
+    findings: list[Finding] = []
+    starts = _starts_across(problem, way, 0.35 * seconds) if unknown[0] else [_whole(problem, way, 0.35 * seconds)]
+    possible = [s for s in starts if s.lay is not None]
+    if not possible:
+        return Outcome(None, (_no_start(cloth),))
+    lost = [s for s in starts if s.lay is None]
+    if lost:
+        findings.append(_lost_starts(cloth, lost))
+    along: tuple[StartRange, ...] = ()
+    if unknown[1]:
+        along = _settle_along(problem, possible, way, 0.2 * seconds)
+    worst = _deciding(problem, possible, way, 0.25 * seconds)
+    assert worst.lay is not None
+    shown = replace(problem, pattern_at=worst.lay.pattern_at)
+    ranges = _told(starts) if unknown[0] else ()
+    risk = _risk(ranges, problem, cloth)
+    if risk:
+        findings.append(Finding("LAY-009", Severity.WARN, cloth.name, risk, "measure the bolt before ordering, or ask"))
+    plan = _plan(shown, cloth, worst.lay, worst.needs_mm, 0.2 * seconds)
+    return Outcome(replace(plan, starts=(*ranges, *along), risk=risk), tuple(findings))
+
+
+def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, seconds: float) -> ClothPlan:
+    from squab.lay.bound import lower_bound
+    from squab.lay.handbook import handbook_length
+    from squab.lay.verify import verify
+
+    faults = verify(problem, lay)
+    assert not faults, "; ".join(f"{f.kind} {', '.join(f.keys)}: {f.message}" for f in faults)
+    bound: Bound = lower_bound(problem, seconds=seconds)
+    order = round_up(_squared(needs_mm, cloth), cloth.sold_by_mm)
+    return ClothPlan(
+        problem.cloth_id, problem, lay, bound, handbook_length(problem), needs_mm, order, None,
+        cloth_cost=None if cloth.price_per_m is None else cloth_cost(cloth.price_per_m, order),
+    )  # fmt: skip
+
+
+def round_up(length_mm: float, step_mm: float) -> float:
+    """Round a length up to how cloth is sold.
+
+    >>> round_up(2666.0, 100.0)
+    2700.0
+    """
+    return math.ceil(length_mm / step_mm - 1e-9) * step_mm if step_mm > 0 else length_mm
+
+
+def cloth_cost(price_per_m: Decimal, length_mm: float) -> Decimal:
+    """Price of a length of cloth, to the hundredth."""
+    return (price_per_m * Decimal(repr(length_mm)) / 1000).quantize(Decimal("0.01"))
+
+
+def _squared(length_mm: float, cloth: Cloth) -> float:
+    """Length to have on the bolt: as it is before shrinking, squared off at both ends."""
+    return length_mm * cloth.cut_scale[1] + 2 * cloth.square_off_mm
+
+
+# --- starts across ---
+
+
+def _pinned_across(problem: LayProblem) -> list[tuple[float, float]]:
+    """(least u at start 0, width) of each pinned piece at each of its turns, each kind once."""
+    kinds: set[tuple[float, float]] = set()
+    for piece in problem.pieces:
+        phase = piece.phase
+        if phase is None or phase.off_p is None:
+            continue
+        pinned = problem.anchors.get(phase.group, (None, None))[0]
+        if pinned is None:
+            continue
+        for turn in piece.turns_deg:
+            low, wide = cross_span(piece.outline, turn)
+            kinds.add((round(phase.sign_p * pinned + phase.off_p + low, 6), round(wide, 6)))
+    return sorted(kinds)
+
+
+def start_ranges(problem: LayProblem) -> list[tuple[float, float]]:
+    """Cut one repeat of starts across where a pinned piece gains or loses a place at an edge.
+
+    At most `MOST_RANGES`; long ranges are halved, so that a lay that serves a whole range is not
+    found on a cloth much narrower than it is.
+    """
+    across = problem.lattice.across_mm
+    assert across is not None
+    cuts = {0.0, across}
+    for low, wide in _pinned_across(problem):
+        cuts.add((-low) % across)
+        cuts.add((problem.usable_width_mm - wide - low) % across)
+    edges: list[float] = []
+    for x in sorted(cuts):
+        if not edges or x - edges[-1] > 1e-6:
+            edges.append(x)
+    edges[-1] = across
+    ranges = list(itertools.pairwise(edges))
+    while len(ranges) < MOST_RANGES // 4:
+        a, b = max(ranges, key=lambda r: r[1] - r[0])
+        if b - a < 30.0:
+            break
+        ranges.remove((a, b))
+        ranges += [(a, (a + b) / 2), ((a + b) / 2, b)]
+    return sorted(ranges)
+
+
+def _starts_across(problem: LayProblem, way: _Way, seconds: float) -> list[_Start]:
+    ranges = start_ranges(problem)
+    share = seconds / len(ranges)
+    return [_Start(a, b, way.lay(_narrowed(problem, a, b), share)) for a, b in ranges]
+
+
+def _narrowed(problem: LayProblem, a: float, b: float) -> LayProblem:
+    """The problem at start a on a cloth narrower by b - a: its lays can be slid to every start of the range."""
+    return replace(
+        problem,
+        usable_width_mm=problem.usable_width_mm - (b - a) + 1e-7,
+        pattern_at=(a, problem.pattern_at[1]),
+        flaws=(),
+    )
+
+
+def _whole(problem: LayProblem, way: _Way, seconds: float) -> _Start:
+    return _Start(0.0, problem.lattice.across_mm or 0.0, way.lay(replace(problem, flaws=()), seconds))
+
+
+def _deciding(problem: LayProblem, starts: list[_Start], way: _Way, seconds: float) -> _Start:
+    """Search longer where the order is decided, until another start decides it or time is up."""
+    for _ in range(3):
+        worst = max(starts, key=lambda s: s.needs_mm)
+        better = way.lay(
+            replace(_narrowed(problem, worst.from_mm, worst.to_mm), pattern_at=_at(worst))
+            if problem.lattice.across_mm and unknown_directions(problem)[0]
+            else replace(problem, pattern_at=_at(worst), flaws=()),
+            seconds / 3,
+        )
+        if better is not None and worst.lay is not None and better.length_mm < worst.lay.length_mm:
+            worst.lay = better
+    return max(starts, key=lambda s: s.needs_mm)
+
+
+def _at(start: _Start) -> tuple[float | None, float | None]:
+    assert start.lay is not None
+    return start.lay.pattern_at
+
+
+# --- starts along ---
+
+
+def _settle_along(problem: LayProblem, starts: list[_Start], way: _Way, seconds: float) -> tuple[StartRange, ...]:
+    """Make each start across safe for every start along; the ranges along of the one that decides."""
+    along = problem.lattice.along_mm
+    assert along is not None
+    for s in starts:
+        s.slack_mm = along
+    told: tuple[StartRange, ...] = ()
+    step = along / ALONG_STEPS
+    settled: set[int] = set()
+    left = seconds
+    while True:
+        number = max(range(len(starts)), key=lambda k: starts[k].needs_mm)
+        if number in settled or left <= 0.0:
+            return told
+        settled.add(number)
+        start = starts[number]
+        share = min(left, seconds / 2) / ALONG_STEPS
+        lays = [_laid_at(problem, start, k * step, way, share) for k in range(ALONG_STEPS)]
+        left -= share * ALONG_STEPS
+        start.lay, start.slack_mm, told = _worst_along(start, lays, step)
+
+
+def _laid_at(problem: LayProblem, start: _Start, y: float, way: _Way, seconds: float) -> Lay | None:
+    across_known = not unknown_directions(problem)[0]
+    base = replace(problem, flaws=()) if across_known else _narrowed(problem, start.from_mm, start.to_mm)
+    return way.lay(replace(base, pattern_at=(base.pattern_at[0], y)), seconds)
+
+
+def _worst_along(start: _Start, lays: list[Lay | None], step: float) -> tuple[Lay, float, tuple[StartRange, ...]]:
+    """The start along that decides: its lay, what to add to it, and the ranges to tell.
+
+    Every lay slid up serves the starts after it, so a start needs no more than any earlier lay
+    (going round the repeat) slid that far.
+    """
+    assert start.lay is not None
+    n = len(lays)
+    best: list[tuple[float, Lay, float]] = []
+    for k in range(n):
+        slid = [
+            (lay.length_mm + step * ((k - j) % n + 1), lay, step * ((k - j) % n))
+            for j, lay in enumerate(lays)
+            if lay is not None
+        ]
+        y = start.lay.pattern_at[1]
+        after = (k * step - y) % (n * step)
+        slid.append((start.lay.length_mm + after + step, start.lay, after))
+        best.append(min(slid, key=lambda x: x[0]))
+    worst = max(best, key=lambda x: x[0])
+    ranges = tuple(StartRange("along", k * step, (k + 1) * step, best[k][0]) for k in range(n))
+    return worst[1], worst[0] - worst[1].length_mm, _joined(ranges)
+
+
+# --- what is said ---
+
+
+def _told(starts: list[_Start]) -> tuple[StartRange, ...]:
+    return _joined(tuple(StartRange("across", s.from_mm, s.to_mm, s.needs_mm) for s in starts))
+
+
+def _joined(ranges: tuple[StartRange, ...]) -> tuple[StartRange, ...]:
+    """Join neighbouring ranges of like length, the longer length standing."""
+    out: list[StartRange] = []
+    for r in ranges:
+        if (
+            out
+            and abs(out[-1].to_mm - r.from_mm) < 1e-6
+            and (out[-1].length_mm == r.length_mm or abs(out[-1].length_mm - r.length_mm) < SAME_MM)
+        ):
+            out[-1] = replace(out[-1], to_mm=r.to_mm, length_mm=max(out[-1].length_mm, r.length_mm))
+        else:
+            out.append(r)
+    return tuple(out)
+
+
+def _risk(ranges: tuple[StartRange, ...], problem: LayProblem, cloth: Cloth) -> str:
+    finite = [r for r in ranges if math.isfinite(r.length_mm)]
+    if not finite:
+        return ""
+    low, high = min(r.length_mm for r in finite), max(r.length_mm for r in finite)
+    if high - low < FAR_MM:
+        return ""
+    good = [r for r in finite if r.length_mm < low + (high - low) / 2]
+    merged = _merged([(r.from_mm, r.to_mm) for r in good])
+    where = " or ".join(f"between {a:.0f} and {b:.0f} mm" for a, b in merged)
+    what = "motif's centre" if cloth.pattern.kind == "print" else "first stripe's edge"
+    least = max(r.length_mm for r in good)
+    return (
+        f"if the {what} stands {where} from the selvage {least / 1000:.2f} m will do, "
+        f"else up to {high / 1000:.2f} m are needed"
+    )
+
+
+def _merged(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    out: list[tuple[float, float]] = []
+    for a, b in sorted(spans):
+        if out and a - out[-1][1] < 1e-6:
+            out[-1] = (out[-1][0], b)
+        else:
+            out.append((a, b))
+    return out
+
+
+def _no_start(cloth: Cloth) -> Finding:
+    return Finding(
+        "LAY-007", Severity.STOP, cloth.name,
+        "wherever the pattern starts at the selvage, some pinned piece has no place across the cloth",
+        "let its place on the pattern be free, seam it narrower, or use a wider cloth",
+    )  # fmt: skip
+
+
+def _lost_starts(cloth: Cloth, lost: list[_Start]) -> Finding:
+    spans = _merged([(s.from_mm, s.to_mm) for s in lost])
+    where = " or ".join(f"between {a:.0f} and {b:.0f} mm" for a, b in spans)
+    return Finding(
+        "LAY-008", Severity.WARN, cloth.name,
+        f"where the pattern stands {where} from the selvage, some pinned piece has no place across the cloth; "
+        "the order covers every other start",
+        "measure the bolt before ordering, or seam the widest piece narrower",
+    )  # fmt: skip
+
+
+def _too_short(cloth: Cloth, needs: float, short: float, surrenders: tuple[Surrender, ...]) -> Finding:
+    enough = [s.what for s in surrenders if s.enough]
+    hint = f"giving up {enough[0]} is enough" if enough else "use another bolt, or give up several of the things listed"
+    return Finding(
+        "LAY-010", Severity.WARN, cloth.name,
+        f"the bolt is {short:.0f} mm too short: the lay needs {needs:.0f} mm, squared off at both ends", hint,
+    )  # fmt: skip
+
+
+SURRENDERS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("the zip panels in this cloth", ("zip",)),
+    ("the bottoms in this cloth", ("bottom", "base")),
+    ("the piping in this cloth", ("piping",)),
+    ("the ties and handles in this cloth", ("tie", "handle")),
+    ("the boxing in this cloth", ("boxing",)),
+)
+"""What can be given up, least seen first, and the words in the names of the parts it takes away."""
+
+
+def _surrenders(problem: LayProblem, lay: Lay, short_mm: float, way: _Way, seconds: float) -> tuple[Surrender, ...]:
+    tried: list[Surrender] = []
+    for what, words in SURRENDERS:
+        without = _without(problem, words)
+        if without is None:
+            continue
+        shorter = way.lay(without, seconds / len(SURRENDERS))
+        if shorter is not None:
+            frees = max(0.0, lay.length_mm - shorter.length_mm)
+            tried.append(Surrender(what, frees, frees >= short_mm - 1e-6))
+    return tuple(tried)
+
+
+def _without(problem: LayProblem, words: tuple[str, ...]) -> LayProblem | None:
+    def stays(part: LayPiece | LayStrip) -> bool:
+        name = part_id_of(part.key).removeprefix(part.cushion)
+        return not any(w in name for w in words)
+
+    pieces, strips = tuple(filter(stays, problem.pieces)), tuple(filter(stays, problem.strips))
+    if len(pieces) + len(strips) in (0, len(problem.pieces) + len(problem.strips)):
+        return None
+    return replace(problem, pieces=pieces, strips=strips)

@@ -1,0 +1,150 @@
+"""Search for a short lay: a sound one at once, better ones as time goes.
+
+The method is annealing over the order in which pieces are laid, their turns, the division of
+strips and the free anchors; each state is laid out by `squab.lay._decode`, every piece as low as
+it will go on the places its pattern allows. What is returned keeps every phase within 1e-6 mm.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from squab.errors import LayError
+from squab.lay._model import Model, State, build_model, lay_of
+from squab.lay.records import Lay, LayProblem
+
+FIRST_CHUNK = 200
+CHUNK_S = 0.08
+ROUND_SHARES = (0.4, 0.3, 0.3)
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """The best lay so far, after so many seconds."""
+
+    seconds: float
+    length_mm: float
+
+
+def search(
+    problem: LayProblem,
+    *,
+    seconds: float,
+    seed: int = 0,
+    steps: int | None = None,
+    report: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Lay:
+    """Find a short lay of a problem.
+
+    Parameters
+    ----------
+    seconds
+        Time to search. With `steps` it is a limit only, and the same seed and steps give the
+        same lay as long as it is not reached.
+    seed
+        Seed of every random choice.
+    steps
+        Moves to try in all; None searches by the clock.
+    report
+        Called with each better lay's length.
+    stop
+        Polled about ten times a second; the best lay so far is returned once it says so.
+
+    Raises
+    ------
+    LayError
+        If some piece has no place across the cloth at all.
+    """
+    began = time.monotonic()
+    model = build_model(problem)
+    if model.warm():
+        began = time.monotonic()
+    state = _first_state(model)
+    best = state.copy()
+    told = math.inf
+
+    def tell() -> None:
+        nonlocal told
+        if best.length_mm < told - 1e-6 and report is not None:
+            report(Progress(time.monotonic() - began, best.length_mm))
+        told = min(told, best.length_mm)
+
+    if best.length_mm < math.inf:
+        tell()
+    budget = _Budget(began, seconds, steps)
+    for number, share in enumerate(ROUND_SHARES):
+        if number:
+            state = best.copy()
+        if not _round(model, state, best, budget, share, number, seed, tell, stop):
+            break
+    if not math.isfinite(best.length_mm):
+        raise LayError("no lay was found: the places the pattern allows leave no room across the cloth")
+    return lay_of(model, best)
+
+
+@dataclass
+class _Budget:
+    """What is left to spend, in seconds or in steps."""
+
+    began: float
+    seconds: float
+    steps: int | None
+    spent: int = 0
+
+    def used(self) -> float:
+        by_clock = (time.monotonic() - self.began) / self.seconds if self.seconds > 0 else 1.0
+        if self.steps is None:
+            return min(by_clock, 1.0)
+        return 1.0 if by_clock >= 1.0 else min(self.spent / self.steps, 1.0) if self.steps else 1.0
+
+
+def _round(
+    model: Model,
+    state: State,
+    best: State,
+    budget: _Budget,
+    share: float,
+    number: int,
+    seed: int,
+    tell: Callable[[], None],
+    stop: Callable[[], bool] | None,
+) -> bool:
+    """Anneal once over `share` of the budget; False when the search is to end."""
+    from_ = budget.used()
+    to = min(1.0, from_ + share) if number < len(ROUND_SHARES) - 1 else 1.0
+    hot, cold = (0.03, 0.0002) if number == 0 else (0.008, 0.0001)
+    chunk, count = FIRST_CHUNK, 0
+    while True:
+        now = budget.used()
+        if now >= to or (stop is not None and stop()):
+            return now < 1.0 and not (stop is not None and stop())
+        scale = best.length_mm if math.isfinite(best.length_mm) else model.size_mm
+        done = (now - from_) / max(to - from_, 1e-9)
+        heat = scale * hot * (cold / hot) ** done
+        next_heat = max(heat * 0.8, scale * cold)
+        began = time.monotonic()
+        model.anneal(state, best, chunk, (seed * 1_000_003 + number * 10_007 + count) % 2**31, heat, next_heat)
+        took = time.monotonic() - began
+        tell()
+        budget.spent += chunk
+        count += 1
+        if budget.steps is not None:
+            chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
+        else:
+            chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
+
+
+def _first_state(model: Model) -> State:
+    """The best of a few plain orders: by height, width and area, largest first."""
+    states = []
+    for key in (model.heights, model.widths, model.areas):
+        state = model.blank_state(np.argsort(-key, kind="stable"))
+        model.measure(state)
+        states.append(state)
+    return min(states, key=lambda s: s.length_mm)
