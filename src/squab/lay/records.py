@@ -51,6 +51,8 @@ class LayPiece:
     turns_deg: tuple[int, ...]
     phase: LayPhase | None = None
     cushion: str = ""
+    kind: str = ""
+    """What sort of piece it is (panel, boxing, zip panel): the handbook lays each sort in rows of its own."""
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,7 @@ def problem_of(job: Mapping[str, Any]) -> LayProblem:
         turns = (0, 90) if p["may_turn_a_quarter"] else (0,)
         outline = rectangle(p["across_mm"], p["along_mm"])
         for _ in range(p["count"]):
-            pieces.append(LayPiece(f"{len(pieces):03d} {p['kind']}", outline, turns, phase))
+            pieces.append(LayPiece(f"{len(pieces):03d} {p['kind']}", outline, turns, phase, kind=p["kind"]))
     strips = tuple(
         LayStrip(
             f"{i:03d} {s['kind']}", 0.0, s["total_mm"], 0.0, s["width_mm"], s["extra_per_part_mm"] / 2,
