@@ -80,7 +80,7 @@ def _order_words(bench: Bench, seams: tuple[Seam, ...]) -> str:
     if not matched:
         return "The pattern does not have to meet here: pin the notches, no basting."
     first = "the middle of the front" if any(s.side == "front" for s in matched) else "the middle of each matched side"
-    return f"Baste from {first} outward to both corners, then the other sides in the order below, the back last."
+    return f"Baste from {first} outward both ways, then the other sides in the order below, the back last."
 
 
 def _turning_words(bench: Bench) -> list[str]:

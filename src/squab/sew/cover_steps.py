@@ -83,18 +83,26 @@ def mark_match(bench: Bench) -> Draft | None:
         f"and baste or tape them, a hold on every {each} and no further apart than {{hold}}."
     ]
     figures = [("hold", BASTE_EVERY_MM)]
-    for seam in bench.matched:
-        good_to = bench.drifts[seam.id].good_to_mm
-        if good_to is not None:
-            name = f"good_{len(figures)}"
-            said.append(f"At {seam_name(seam)} it meets for {{{name}}} either side of the middle only.")
-            figures.append((name, good_to))
+    for good_to, seams in _good_about_the_middle(bench).items():
+        name = f"good_{len(figures)}"
+        said.append(f"At {_names(bench, seams)} it meets for {{{name}}} either side of the middle only.")
+        figures.append((name, good_to))
     if bench.missed:
         said.append(
             f"At {_names(bench, bench.missed)} it cannot meet: sew by the notches and do not pull it into place."
         )
     said.append("Elsewhere pin at the notches; no basting is needed.")
     return Draft("Mark where the pattern meets", " ".join(said), tuple(figures))
+
+
+def _good_about_the_middle(bench: Bench) -> dict[float, tuple[Seam, ...]]:
+    """Seams at which the pattern meets only so far either side of the middle, those alike together."""
+    found: dict[float, tuple[Seam, ...]] = {}
+    for seam in bench.matched:
+        good_to = round(bench.drifts[seam.id].good_to_mm or 0.0, 1)
+        if good_to:
+            found[good_to] = (*found.get(good_to, ()), seam)
+    return found
 
 
 def seam_name(seam: Seam) -> str:

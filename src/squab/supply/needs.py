@@ -21,6 +21,8 @@ from squab.supply.thread import OVEREDGE_WIDTH_MM, Pass, stitch_length_mm
 LONG_MM = 1500.0
 """Over this length a cushion is long to handle."""
 ZIP_TAPE_THICK_MM = 0.6
+LEAST_MATCH_MM = 100.0
+"""A pattern that meets about the middle of a side for less than this is not worth pinning."""
 
 
 @dataclass(frozen=True)
@@ -188,7 +190,7 @@ def pattern_meets(drift: SeamDrift) -> bool:
     """Tell whether the pattern is made to meet at a seam, along the whole of it or about its middle."""
     if drift.wish == "ignore" or (drift.drift_p_mm is None and drift.drift_q_mm is None):
         return False
-    return drift.verdict in ("good", "say so") or bool(drift.good_to_mm)
+    return drift.verdict in ("good", "say so") or 2.0 * (drift.good_to_mm or 0.0) >= LEAST_MATCH_MM
 
 
 def _sides(matched: list[tuple[Seam, SeamDrift]]) -> float:
