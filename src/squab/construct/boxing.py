@@ -16,7 +16,7 @@ from squab.construct.rules import (
     RETURN_STEP_IMPERIAL_MM,
     RETURN_STEP_METRIC_MM,
 )
-from squab.construct.shape import crossings
+from squab.construct.shape import crossings, edge_at
 from squab.construct.zips import lap_mm
 from squab.findings import Finding, Severity
 from squab.plane import Arc
@@ -244,14 +244,15 @@ def front_zone(ground: Ground) -> Range:
 
 
 def _past_arc(ground: Ground, s: float, way: int) -> float:
-    """Go on to the end of a rounded corner, where s stands inside one."""
-    if ground.is_curved_all_round:
+    """Go on to the end of a rounded corner, where s stands inside one that joins the front to a side."""
+    seam, ring = ground.seam, ground.ring_mm
+    middle = edge_at(seam, ground.front_middle)
+    here, beyond = edge_at(seam, s - way * 0.01), edge_at(seam, s + way * 0.01)
+    if not (isinstance(here, Arc) and isinstance(beyond, Arc)) or math.dist(here.centre, beyond.centre) > 1e-3:
         return s
-    for start, edge in zip(ground.seam.path.edge_starts(), ground.seam.edges, strict=True):
-        near = start if way > 0 else start + edge.length
-        if isinstance(edge, Arc) and edge.length < 300 and abs((near - s + 1) % ground.ring_mm - 1) < 0.01:
-            return s + way * edge.length
-    return s
+    if isinstance(middle, Arc) and math.dist(middle.centre, here.centre) < 1e-3:
+        return s
+    return s + way * min(beyond.length, ring / 4)
 
 
 def join_windows(ground: Ground, band: Range, *, anywhere_behind: bool = False) -> list[Range]:
@@ -327,12 +328,13 @@ def _zip_parts(ground: Ground, stretch: Range, turn: int, half_turn: int, *, spa
     usable = reach_mm(ground, turn_deg, ground.zip_cloth.usable_width_mm)
     is_strip = stretch[1] - stretch[0] > usable + SAME_MM
     extra = ground.cover.boxing_spare_mm if spare and needs_no_match(ground) and not is_strip else 0.0
+    most = (fewest_parts(*stretch, None, usable, ground.cover.least_boxing_part_mm) or 11) + 1
     extra = min(extra, max(usable - (stretch[1] - stretch[0]), 0.0))
 
     def part(name: str, said: str, seam: Range, cut: Range, top: float | None, low: float | None) -> BoxingPart:
         return BoxingPart(
             ground.piece_id(name), said, True, *stretch, seam, cut, top, low, turn_deg,
-            is_strip=is_strip, spare_mm=extra,
+            is_strip=is_strip, most_parts=most, spare_mm=extra,
         )  # fmt: skip
 
     if z.making == "fold_and_split":

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from squab.construct.boxing import Boxing, plan_boxing
+from squab.construct.check import check_cover
 from squab.construct.ground import Ground
 from squab.construct.notches import stations_that_tell
 from squab.construct.panels import Panels, plan_panels
@@ -45,7 +46,7 @@ def construct_cover(job: Job, cushion: Cushion, panel_seam_at_mm: float | None) 
         hint = "make the seam allowance smaller, or the rounded corners larger"
         stop = ground.finding("CON-004", Severity.STOP, "cut line", f"the allowance does not fit: {error}", hint)
         return Outcome(None, (*found, stop))
-    found += cover_found
+    found += [*cover_found, *check_cover(cover, ground.allowance_mm)]
     if any(f.severity is Severity.STOP for f in found):
         return Outcome(None, tuple(found))
     return Outcome(cover, tuple(found))

@@ -9,7 +9,7 @@ flipped piece from a right one.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from squab.construct.boxing import BoxingPart
@@ -17,12 +17,12 @@ from squab.construct.ground import Ground
 from squab.construct.panels import EDGES, Edge, PanelPart
 from squab.construct.records import Notch
 from squab.construct.rules import NOTCH_APART_MM, NOTCH_TELLS_MM
-from squab.construct.shape import Symmetry, edge_at, is_symmetry, nearest_s, rectangle
+from squab.construct.shape import Sampled, Symmetry, edge_at, nearest_s, rectangle
 from squab.plane import Arc, Outline, Point
 
 SHORT_CURVE_MM = 40.0
 """A rounded corner shorter than this takes one notch at its middle instead of one at each end."""
-BESIDE_MM = (30.0, -30.0, 42.0, -42.0, 55.0, -55.0, 70.0, 90.0, 120.0, 160.0)
+BESIDE_MM = (30.0, -30.0, 42.0, -42.0, 20.0, -20.0, 24.0, -24.0, 55.0, -55.0, 70.0, 90.0, 120.0, 160.0)
 ROUNDS = 8
 
 
@@ -121,6 +121,10 @@ def _spacing(ground: Ground, s: float) -> float:
 # --- telling a turned or flipped piece from a right one --------------------------------------
 
 
+Mark = tuple[float, int]
+"""A notch by seam length round its own piece, and its strokes."""
+
+
 def confusions(seam: Outline, notches: Iterable[Notch]) -> tuple[Symmetry, ...]:
     """Find the turns and flips of a piece onto itself under which every notch falls on its like.
 
@@ -128,7 +132,10 @@ def confusions(seam: Outline, notches: Iterable[Notch]) -> tuple[Symmetry, ...]:
     miss by more than `NOTCH_TELLS_MM` are seen to miss. A piece without notches is always
     confused with its own half turn or mirror image.
     """
-    marks = [(nearest_s(seam, n.at)[0], n.strokes) for n in notches]
+    return _confusions(Sampled(seam), [(nearest_s(seam, n.at)[0], n.strokes) for n in notches])
+
+
+def _confusions(seam: Sampled, marks: list[Mark]) -> tuple[Symmetry, ...]:
     if not marks:
         return (Symmetry(-1, 0.0),)
     counts = {k: sum(1 for _, m in marks if m == k) for _, k in marks}
@@ -140,16 +147,77 @@ def confusions(seam: Outline, notches: Iterable[Notch]) -> tuple[Symmetry, ...]:
             sym = Symmetry(way, (target - way * like[0]) % seam.length)
             if way == 1 and _apart(sym.shift_mm, 0.0, seam.length) < NOTCH_TELLS_MM:
                 continue
-            if _maps_marks(marks, sym, seam.length) and is_symmetry(seam, sym, 2 * NOTCH_TELLS_MM):
+            if _maps_marks(marks, sym, seam.length) and seam.has(sym, 2 * NOTCH_TELLS_MM):
                 found.append(sym)
     return tuple(found)
 
 
-def _maps_marks(marks: list[tuple[float, int]], sym: Symmetry, length: float) -> bool:
+def _maps_marks(marks: list[Mark], sym: Symmetry, length: float) -> bool:
     return all(
         any(k == m and _apart(sym.way * s + sym.shift_mm, t, length) <= NOTCH_TELLS_MM for t, m in marks)
         for s, k in marks
     )
+
+
+class _Told:
+    """A piece whose notches are to tell it from itself turned or flipped."""
+
+    def __init__(self, seam: Outline, edge: Edge, name: str) -> None:
+        self.seam, self.edge, self.name = Sampled(seam), edge, name
+
+    def marks(self, stations: Stations) -> list[Mark]:
+        """The notches that stations put on the piece."""
+        raise NotImplementedError
+
+    def takes(self, s: float) -> bool:
+        """Tell whether a mark at s of its edge would stand on the piece, clear of its ends."""
+        raise NotImplementedError
+
+    def confused(self, stations: Stations) -> bool:
+        """Tell whether it can be sewn on turned or flipped unnoticed."""
+        return bool(_confusions(self.seam, self.marks(stations)))
+
+
+class _ToldPart(_Told):
+    def __init__(self, ground: Ground, part: BoxingPart) -> None:
+        edge: Edge = "bottom" if part.bottom_z is not None else "top"
+        super().__init__(_rect(part), edge, part.name)
+        self.ground, self.part = ground, part
+
+    def marks(self, stations: Stations) -> list[Mark]:
+        p, high = self.part, self.part.seam_z[1] - self.part.seam_z[0]
+        low = [] if p.bottom_z is None else [(s, t.strokes) for t in stations.bottom for s in self._lifted(t.s)]
+        top = [] if p.top_z is None else [(s, t.strokes) for t in stations.top for s in self._lifted(t.s)]
+        return [(s - p.s0, k) for s, k in low] + [(p.length + high + p.s1 - s, k) for s, k in top]
+
+    def _lifted(self, s: float) -> list[float]:
+        return lifted(self.ground, self.part, s)
+
+    def takes(self, s: float) -> bool:
+        return any(self.part.s0 + 10 <= t <= self.part.s1 - 10 for t in self._lifted(s))
+
+
+class _ToldPanel(_Told):
+    def __init__(self, ground: Ground, panel: PanelPart) -> None:
+        super().__init__(panel.outline, panel.edge, panel.name)
+        self.ground, self.panel = ground, panel
+        self._known: dict[float, float | None] = {}
+
+    def _place(self, s: float) -> float | None:
+        if s not in self._known:
+            if self.panel.outline is self.ground.seam:
+                self._known[s] = s
+            else:
+                place, off = nearest_s(self.panel.outline, self.ground.seam.point_at(s))
+                self._known[s] = place if off < 1e-3 else None
+        return self._known[s]
+
+    def marks(self, stations: Stations) -> list[Mark]:
+        placed = [(self._place(t.s), t.strokes) for t in stations.of(self.edge)]
+        return [(s, k) for s, k in placed if s is not None]
+
+    def takes(self, s: float) -> bool:
+        return self._place(s) is not None
 
 
 def stations_that_tell(
@@ -158,68 +226,34 @@ def stations_that_tell(
     """Give both edges their stations and add marks until no piece can be confused; name any that still can."""
     main = main_stations(ground)
     stations = Stations(main, main)
+    told: list[_Told] = [*(_ToldPart(ground, p) for p in parts), *(_ToldPanel(ground, p) for p in panels)]
     for _ in range(ROUNDS):
         before = stations
-        for part in parts:
-            stations = _part_told(ground, stations, part)
-        for panel in panels:
-            stations = _panel_told(ground, stations, panel)
+        for piece in told:
+            stations = _with_a_mark(ground.ring_mm, stations, piece)
         if stations == before:
             break
-    unsure = [p.name for p in parts if confusions(_rect(p), boxing_notches(ground, p, stations))]
-    unsure += [p.name for p in panels if confusions(p.outline, panel_notches(ground, p, stations))]
-    return stations, unsure
+    return stations, [p.name for p in told if p.confused(stations)]
 
 
-def _part_told(ground: Ground, stations: Stations, part: BoxingPart) -> Stations:
-    edge: Edge = "bottom" if part.bottom_z is not None else "top"
-
-    def notches(tried: Stations) -> list[Notch]:
-        return boxing_notches(ground, part, tried)
-
-    return _told(ground, stations, edge, _rect(part), notches, _in_part(ground, part))
-
-
-def _panel_told(ground: Ground, stations: Stations, panel: PanelPart) -> Stations:
-    def notches(tried: Stations) -> list[Notch]:
-        return panel_notches(ground, panel, tried)
-
-    return _told(ground, stations, panel.edge, panel.outline, notches, _on_panel(ground, panel))
-
-
-def _told(
-    ground: Ground,
-    stations: Stations,
-    edge: Edge,
-    seam: Outline,
-    notches: Callable[[Stations], list[Notch]],
-    on_piece: Callable[[float], bool],
-) -> Stations:
-    """Add one mark to an edge so that a piece is no longer confused, where it is and one will do."""
-    if not confusions(seam, notches(stations)):
+def _with_a_mark(ring: float, stations: Stations, piece: _Told) -> Stations:
+    """Add one mark to the piece's edge so that it is no longer confused, where it is and one will do."""
+    if not piece.confused(stations):
         return stations
-    ring = ground.ring_mm
-    near = [t.s for t in stations.of(edge) if t.rank < 5 and on_piece(t.s)]
+    there = stations.of(piece.edge)
+    near = [t.s for t in there if t.rank < 5 and piece.takes(t.s)]
     places = [s + d for d in BESIDE_MM for s in near] + [ring * k / 97 for k in range(97)]
     for s in (p % ring for p in places):
-        if not on_piece(s) or any(_apart(s, t.s, ring) < NOTCH_APART_MM for t in stations.of(edge)):
+        if not piece.takes(s) or any(_apart(s, t.s, ring) < NOTCH_APART_MM - 1e-6 for t in there):
             continue
-        tried = stations.with_mark(edge, s)
-        if not confusions(seam, notches(tried)):
+        tried = stations.with_mark(piece.edge, s)
+        if not piece.confused(tried):
             return tried
     return stations
 
 
 def _rect(part: BoxingPart) -> Outline:
     return rectangle(part.s0, part.seam_z[0], part.s1, part.seam_z[1])
-
-
-def _in_part(ground: Ground, part: BoxingPart) -> Callable[[float], bool]:
-    return lambda s: any(part.s0 + 10 <= t <= part.s1 - 10 for t in lifted(ground, part, s))
-
-
-def _on_panel(ground: Ground, panel: PanelPart) -> Callable[[float], bool]:
-    return lambda s: nearest_s(panel.outline, ground.seam.point_at(s))[1] < 0.01
 
 
 def lifted(ground: Ground, part: BoxingPart, s: float) -> list[float]:
@@ -250,7 +284,7 @@ def panel_notches(ground: Ground, panel: PanelPart, stations: Stations) -> list[
     found = []
     for i, station in enumerate(stations.of(panel.edge)):
         at = ground.seam.point_at(station.s)
-        if nearest_s(panel.outline, at)[1] < 1e-3:
+        if panel.outline is ground.seam or nearest_s(panel.outline, at)[1] < 1e-3:
             found.append(
                 Notch(at, outward_at(ground.seam, station.s), station.strokes, pair_name(ground, panel.edge, i))
             )

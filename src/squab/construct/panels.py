@@ -108,7 +108,9 @@ def panel_seam_options(ground: Ground) -> tuple[PanelSeamOption, ...]:
 def _option(ground: Ground, cloth: Cloth, usable: float, at: float, on_edge: bool) -> PanelSeamOption | None:
     allowance, half = ground.allowance_mm, width_mm(ground) / 2
     side, middle = half - at + 2 * allowance, 2 * at + 2 * allowance
-    if half - at < LEAST_SIDE_WIDTH_MM or side > usable + SAME_MM or middle > usable + SAME_MM:
+    if half - at < LEAST_SIDE_WIDTH_MM or at < half / 3 - SAME_MM:
+        return None
+    if side > usable + SAME_MM or middle > usable + SAME_MM:
         return None
     play = usable - middle
     repeat = cloth.pattern.repeat_across_mm
@@ -185,7 +187,7 @@ def plan_panels(ground: Ground, at_mm: float | None) -> tuple[Panels | None, lis
     return Panels(tuple(parts), at, xs, zip_y, turn), found
 
 
-_DIVIDE_HINT = "use a wider cloth, or railroad it, or make the cushion in two"
+_DIVIDE_HINT = "use a wider cloth, or railroad it, put the zip in the boxing, or make the cushion in two"
 
 
 def _cloth_of(ground: Ground, edge: str) -> Cloth:

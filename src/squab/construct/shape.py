@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from squab.errors import OutlineError
-from squab.plane import Arc, Edge, Line, Outline, Path, Point, offset_outline
+from squab.plane import Arc, Edge, Line, Outline, Path, Point, Points, offset_outline
 
 SAME_MM = 1e-6
 TANGENT_RAD = math.radians(1.0)
@@ -58,7 +58,9 @@ def _sharpened(outline: Outline, distances: Sequence[float]) -> tuple[Outline, l
         after = outline.edges[order[(k + 1 + len(run)) % n]]
         edges.append(edge)
         keep.append(i)
-        if isinstance(edge, Line) and run and isinstance(after, Line) and _is_fillet(edge, outline, run, after):
+        moves = {round(distances[j], 6) for j in (i, *run, order[(k + 1 + len(run)) % n])}
+        lines = isinstance(edge, Line) and isinstance(after, Line)
+        if lines and run and len(moves) > 1 and _is_fillet(edge, outline, run, after):
             arc = outline.edges[run[0]]
             assert isinstance(arc, Arc)
             mean = (distances[i] + distances[order[(k + 1 + len(run)) % n]]) / 2
@@ -94,7 +96,7 @@ def _arc_run(outline: Outline, order: list[int], k: int) -> list[int]:
     return run
 
 
-def _is_fillet(before: Line, outline: Outline, run: list[int], after: Line) -> bool:
+def _is_fillet(before: Edge, outline: Outline, run: list[int], after: Edge) -> bool:
     arcs = [outline.edges[i] for i in run]
     a, b = before.tangent_at(0.0), arcs[0].tangent_at(0.0)
     c, d = arcs[-1].tangent_at(arcs[-1].length), after.tangent_at(0.0)
@@ -350,22 +352,33 @@ class Symmetry:
     shift_mm: float
 
 
-def is_symmetry(outline: Outline, sym: Symmetry, tol_mm: float) -> bool:
-    """Tell whether the outline maps onto itself within `tol_mm` under a change of s."""
-    n = outline.length
-    s = [n * k / 48 + 0.37 for k in range(48)]
-    p = outline.path.points_at([v % n for v in s])
-    q = outline.path.points_at([(sym.way * v + sym.shift_mm) % n for v in s])
-    dp = np.hypot(p[:, None, 0] - p[None, :, 0], p[:, None, 1] - p[None, :, 1])
-    dq = np.hypot(q[:, None, 0] - q[None, :, 0], q[:, None, 1] - q[None, :, 1])
-    return bool(np.abs(dp - dq).max() <= tol_mm)
+class Sampled:
+    """An outline as a table of points by seam length, for quick look-ups within 0.05 mm."""
+
+    def __init__(self, outline: Outline) -> None:
+        self.length = outline.length
+        self._xy = np.array([p for e in outline.edges for p in e.flattened()] + [outline.edges[0].start])
+        steps = np.hypot(*np.diff(self._xy, axis=0).T)
+        self._s = np.concatenate(([0.0], np.cumsum(steps))) * (self.length / steps.sum())
+        self.tries = (np.arange(48) / 48 + 0.003) * self.length
+        self.spans = self._spans(self.tries)
+
+    def _spans(self, s: Points) -> Points:
+        x, y = (np.interp(s % self.length, self._s, self._xy[:, k]) for k in (0, 1))
+        spans: Points = np.hypot(x[:, None] - x[None, :], y[:, None] - y[None, :])
+        return spans
+
+    def has(self, sym: Symmetry, tol_mm: float) -> bool:
+        """Tell whether the outline maps onto itself within `tol_mm` under a change of s."""
+        moved = self._spans(sym.way * self.tries + sym.shift_mm)
+        return bool(np.abs(moved - self.spans).max() <= tol_mm)
 
 
 def flips_onto_itself(outline: Outline, tol_mm: float = 1.0) -> bool:
     """Tell whether an outline is its own mirror image, so that it has no left and right hand."""
     n = outline.length
-    marks = _marks(outline)
-    return any(is_symmetry(outline, Symmetry(-1, (a + b) % n), tol_mm) for a in marks[:1] for b in marks)
+    marks, sampled = _marks(outline), Sampled(outline)
+    return any(sampled.has(Symmetry(-1, (marks[0] + b) % n), tol_mm) for b in marks)
 
 
 def _marks(outline: Outline) -> list[float]:

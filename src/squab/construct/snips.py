@@ -58,7 +58,7 @@ def panel_snips(ground: Ground, panel: PanelPart) -> list[Snip]:
     found = []
     for s, depth, why in places:
         at = ground.seam.point_at(s)
-        if nearest_s(panel.outline, at)[1] < 1e-3:
+        if panel.outline is ground.seam or nearest_s(panel.outline, at)[1] < 1e-3:
             found.append(Snip(at, outward_at(ground.seam, s), depth, why))  # type: ignore[arg-type]
     return found
 

@@ -109,13 +109,14 @@ def zip_findings(ground: Ground, opening_mm: float) -> list[Finding]:
 def foam_needs_mm(ground: Ground) -> float:
     """The least opening through which the fill can be put, flat or folded in two.
 
-    A slit of length L opens to a girth of 2 L, so a block b wide and H thick passes flat where
-    L >= b + H and folded where L >= b/2 + 2 H; what is squashed on the way counts two thirds,
-    and loose fill needs a hand's breadth. Common practice, no source.
+    A block goes through flat where the opening is nine tenths of its least width b, and folded
+    in two where it is half of b and once and a quarter the thickness, for it squashes on the
+    way. Soft fill needs two thirds of that, loose fill a hand's breadth. Common practice, no
+    source.
     """
     kind = ground.cushion.fill.kind
     if kind in LOOSE_FILLS:
         return 150.0
     b, h = narrowest_mm(ground.sized.fill), ground.sized.sizes.fill.thickness_mm
     squash = 2 / 3 if kind in SQUASHY_FILLS else 1.0
-    return min(b + h / 2, b / 2 + 2 * h) * squash
+    return min(0.9 * b, b / 2 + 1.25 * h) * squash
