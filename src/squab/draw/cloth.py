@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -79,10 +80,21 @@ def colour_at(pattern: Pattern, p_mm: float, q_mm: float) -> str:
         return pattern.stripes[-1].colour
     if pattern.kind == "print":
         motif = motif_of(pattern)
-        here = box(p_mm - 1e-6, q_mm - 1e-6, p_mm + 1e-6, q_mm + 1e-6)
-        if not _motifs(pattern, motif, here).is_empty:
+        if _in_motif(pattern, motif, p_mm, q_mm):
             return motif.colour
     return pattern.ground
+
+
+def _in_motif(pattern: Pattern, motif: Motif, p_mm: float, q_mm: float) -> bool:
+    across, along = _lattice(pattern)
+    reach = motif.across_mm / 2
+    shape = motif_shape(motif)
+    for i in range(math.ceil((p_mm - reach) / across), math.floor((p_mm + reach) / across) + 1):
+        p, q = p_mm - i * across, (q_mm - i * pattern.drop_mm + along / 2) % along - along / 2
+        # A motif longer than its repeat also reaches in from its neighbours.
+        if any(shapely.intersects_xy(shape, p, q + k * along) for k in (-1, 0, 1)):
+            return True
+    return False
 
 
 def motif_of(pattern: Pattern) -> Motif:
@@ -139,6 +151,7 @@ def _motifs(pattern: Pattern, motif: Motif, region: BaseGeometry) -> BaseGeometr
     return shapely.GeometryCollection([c for c in cut if not c.is_empty])
 
 
+@lru_cache(maxsize=64)
 def motif_shape(motif: Motif) -> Polygon:
     """The motif's outline about (0, 0); a leaf points up the cloth, so that a one-way print shows its way."""
     a, b = motif.across_mm / 2, motif.along_mm / 2

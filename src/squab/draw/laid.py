@@ -7,7 +7,7 @@ cutting, the lay's frame is the cloth as it will be; `to_bolt` takes it to the b
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from squab.cloth import Cloth
@@ -77,13 +77,15 @@ def parts_of(worked: WorkedJob) -> dict[str, Piece | Strip]:
     return pieces | {s.id: s for s in worked.construction.strips}
 
 
-def part_of_key(key: str, ids: Iterable[str]) -> str | None:
+def part_of_key(key: str, ids: Collection[str]) -> str | None:
     """Find the piece or strip that a lay's key stands for: the longest id the key begins with.
 
     A key is an id with a figure for which of its kind it is, behind the id or after a mark
     within it (`seat.top#2`, `seat#2.top`).
     """
     bare = _MARKED_NUMBER.sub("", key)
+    if bare in ids:
+        return bare
     fitting = (i for i in ids if i in (key, bare) or (bare.startswith(i) and not bare[len(i)].isalnum()))
     return max(fitting, key=len, default=None)
 
@@ -166,10 +168,20 @@ def cut_scale_in_piece(cloth: Cloth, turn_deg: float) -> tuple[float, float]:
     return (along, across) if round(turn_deg) % 180 == 90 else (across, along)
 
 
+def first_place(worked: WorkedJob, part: Piece | Strip) -> Placement | None:
+    """Where the first of its kind is laid, in the lay's frame; None where there is no lay."""
+    plan = worked.plans.get(part.cloth_id)
+    mine = [p for p in plan.lay.placed if _MARKED_NUMBER.sub("", p.key) == part.id] if plan else []
+    if not mine:
+        return None
+    first = min(mine, key=lambda p: (_own_numbers(p.key), p.part_mm or (0.0, 0.0)))
+    return Placement(first.turn_deg, first.u_mm, first.v_mm)
+
+
 def turn_of(worked: WorkedJob, part: Piece | Strip) -> int:
     """The turn at which a piece lies: as laid, else as matched, else as constructed."""
-    for laid in laid_parts(worked, part.cloth_id):
-        if laid.part_id == part.id:
-            return int(laid.place.turn_deg)
+    place = first_place(worked, part)
+    if place is not None:
+        return int(place.turn_deg)
     placing = worked.match.placings.get(part.id)
     return placing.turns_deg[0] if placing and placing.turns_deg else part.turn_deg

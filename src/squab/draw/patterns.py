@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 from squab.construct.records import Notch, Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import drawn_pattern
-from squab.draw.laid import cushion_of, cut_scale_in_piece, laid_parts, parts_of, turn_of
+from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, parts_of, turn_of
 from squab.draw.svg import CHALK, INK, THICK_MM, THIN_MM
 from squab.plane import Outline, Placement, Point, Points, cos_sin
 from squab.units import format_length
@@ -357,11 +357,10 @@ def pattern_place(worked: WorkedJob, piece: Piece) -> Placement | None:
     placing = worked.match.placings.get(piece.id)
     if placing is None or placing.phase is None:
         return None
-    plan = worked.plans.get(piece.cloth_id)
-    for laid in laid_parts(worked, piece.cloth_id):
-        if plan is not None and laid.part_id == piece.id and laid.number == 1:
-            p, q = plan.lay.pattern_at
-            return Placement(laid.place.turn_deg, laid.place.u_mm - p, laid.place.v_mm - q)
+    place = first_place(worked, piece)
+    if place is not None:
+        p, q = worked.plans[piece.cloth_id].lay.pattern_at
+        return Placement(place.turn_deg, place.u_mm - p, place.v_mm - q)
     phase, anchor = placing.phase, worked.match.anchors.get(placing.phase.group)
     if anchor is None or (anchor.a is None and anchor.b is None):
         return None
@@ -416,7 +415,7 @@ def _label(draft: _Draft, taken: BaseGeometry) -> tuple[str, BaseGeometry]:
             for where in (room, inside) if size < 3.5 else (room,):
                 widths = [svg.text_width(t, _size(i, size), bold=i == 0) for i, t in enumerate(stack)]
                 wide, high = max(widths) + 3, sum(_size(i, size) * 1.25 for i in range(len(stack))) + 2
-                at = _spot(where, wide, high)
+                at = svg.spot(where, wide, high)
                 if at is not None:
                     return _stacked(stack, at, size, high), box(
                         at[0] - wide / 2, at[1] - high / 2, at[0] + wide / 2, at[1] + high / 2
@@ -454,21 +453,6 @@ def _label_lines(draft: _Draft) -> list[str]:
     for other in draft.also:
         lines.append(f"also {_title(draft.worked, other)}: cut {other.count}, {job.cloth(other.cloth_id).name}")
     return lines
-
-
-def _spot(room: BaseGeometry, wide: float, high: float) -> Point | None:
-    if room.is_empty:
-        return None
-    x0, y0, x1, y1 = room.bounds
-    if wide > x1 - x0 or high > y1 - y0:
-        return None
-    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
-    xs = [cx, *np.linspace(x0 + wide / 2, x1 - wide / 2, 11)]
-    ys = [cy, *np.linspace(y0 + high / 2, y1 - high / 2, 11)]
-    spots = sorted(((float(x), float(y)) for x in xs for y in ys), key=lambda p: math.dist(p, (cx, cy)))
-    grown = room.buffer(1e-6)
-    fits = (p for p in spots if grown.contains(box(p[0] - wide / 2, p[1] - high / 2, p[0] + wide / 2, p[1] + high / 2)))
-    return next(fits, None)
 
 
 def _check_marks(draft: _Draft) -> tuple[list[str], float]:

@@ -12,6 +12,7 @@ import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -39,7 +40,7 @@ Face = Literal["top", "bottom", "wall"]
 _STEP_MM = 10.0
 """Edges of stripes are broken at this length before they are bent over the cushion."""
 _WIDEST_MM, _HIGHEST_MM = 178.0, 112.0
-_EDGE_MM = 12.0
+_GLOW_STEPS = 16
 _SUN = np.array([-0.45, -0.62, 0.64])
 _FRONT_TURN_DEG, _TILT_DEG = 27.0, 34.0
 
@@ -84,21 +85,48 @@ def surface_maps(worked: WorkedJob, cushion_id: str, number: int = 1) -> tuple[S
         If the job has no such cushion.
     """
     cover, cushion = cover_of(worked, cushion_id), cushion_of(worked, cushion_id)
+    places = _Places(worked)
     patches: list[SurfacePatch] = []
     for piece in cover.pieces:
         if piece.kind in ("top", "bottom", "boxing", "zip_panel"):
-            patches += _piece_patches(worked, cover, cushion, piece, number)
+            patches += _piece_patches(places, cover, cushion, piece, number)
     for strip in cover.strips:
         if strip.kind == "boxing":
-            patches += _strip_patches(worked, cover, strip, number)
+            patches += _strip_patches(places, cover, strip, number)
     return tuple(patches)
 
 
+@dataclass(frozen=True)
+class _Places:
+    """Where pieces are on the pattern; each cloth's lay is read once."""
+
+    worked: WorkedJob
+
+    @cached_property
+    def laid(self) -> dict[str, list[Laid]]:
+        found: dict[str, list[Laid]] = {}
+        for cloth_id in self.worked.plans:
+            for x in laid_parts(self.worked, cloth_id):
+                found.setdefault(x.part_id, []).append(x)
+        return found
+
+    def of(self, part: Piece | Strip, number: int, each: int) -> list[tuple[tuple[float, float], Placement]]:
+        """Where a piece, or the parts of a strip, are on the pattern: as laid, else as matched."""
+        laid = self.laid.get(part.id, [])
+        wanted = (number - 1) * each + 1
+        chosen = [x for x in laid if x.number == wanted] or [x for x in laid if x.number == 1]
+        whole = (part.s0_mm, part.s1_mm) if isinstance(part, Strip) else (0.0, 0.0)
+        if not chosen:
+            return [(whole, _matched_place(self.worked, part))]
+        p, q = self.worked.plans[part.cloth_id].lay.pattern_at
+        return sorted(((x.part_mm or whole, _shifted(x, p, q)) for x in chosen), key=lambda t: t[0])
+
+
 def _piece_patches(
-    worked: WorkedJob, cover: CushionCover, cushion: Cushion | None, piece: Piece, number: int
+    places: _Places, cover: CushionCover, cushion: Cushion | None, piece: Piece, number: int
 ) -> list[SurfacePatch]:
     each = max(1, piece.count // max(cushion.count, 1)) if cushion else 1
-    place = _pattern_places(worked, piece, number, each)[0][1]
+    place = places.of(piece, number, each)[0][1]
     seam = Polygon(piece.seam.flattened())
     if piece.kind == "top":
         return [SurfacePatch(piece.id, "top", piece.cloth_id, seam, _top_map(cover), place)]
@@ -121,34 +149,24 @@ def _unswallowed(seam: Polygon, thickness_mm: float, zipped: bool) -> list[tuple
     return [(box(x0, z0, x1, z0 + half), z0), (box(x0, z1 - half, x1, z1), z0 + swallowed)]
 
 
-def _strip_patches(worked: WorkedJob, cover: CushionCover, strip: Strip, number: int) -> list[SurfacePatch]:
+def _strip_patches(places: _Places, cover: CushionCover, strip: Strip, number: int) -> list[SurfacePatch]:
     low, high = strip.seam_z if strip.seam_z[1] > strip.seam_z[0] else (0.0, cover.thickness_mm)
     wall = _wall_map(cover.seam_outline, 0.0)
     return [
         SurfacePatch(strip.id, "wall", strip.cloth_id, box(a, low, b, high), wall, place)
-        for (a, b), place in _pattern_places(worked, strip, number, 1)
+        for (a, b), place in places.of(strip, number, 1)
     ]
 
 
-def _pattern_places(
-    worked: WorkedJob, part: Piece | Strip, number: int, each: int
-) -> list[tuple[tuple[float, float], Placement]]:
-    """Where a piece, or the parts of a strip, are on the pattern: as laid, else as matched."""
-    wanted = (number - 1) * each + 1
-    laid = [x for x in laid_parts(worked, part.cloth_id) if x.part_id == part.id]
-    chosen = [x for x in laid if x.number == wanted] or [x for x in laid if x.number == 1]
-    whole = (part.s0_mm, part.s1_mm) if isinstance(part, Strip) else (0.0, 0.0)
-    if chosen:
-        p, q = worked.plans[part.cloth_id].lay.pattern_at
-        return sorted(((x.part_mm or whole, _shifted(x, p, q)) for x in chosen), key=lambda t: t[0])
+def _matched_place(worked: WorkedJob, part: Piece | Strip) -> Placement:
     placing = worked.match.placings.get(part.id)
     turn = placing.turns_deg[0] if placing and placing.turns_deg else part.turn_deg
     phase = placing.phase if placing else None
     if phase is None:
-        return [(whole, Placement(turn, 0.0, 0.0))]
+        return Placement(turn, 0.0, 0.0)
     anchor = worked.match.anchors.get(phase.group)
     a, b = (anchor.a or 0.0, anchor.b or 0.0) if anchor else (0.0, 0.0)
-    return [(whole, Placement(turn, phase.sign_p * a + (phase.off_p or 0.0), phase.sign_q * b + (phase.off_q or 0.0)))]
+    return Placement(turn, phase.sign_p * a + (phase.off_p or 0.0), phase.sign_q * b + (phase.off_q or 0.0))
 
 
 def _shifted(laid: Laid, p: float, q: float) -> Placement:
@@ -347,15 +365,14 @@ def _in_painters_order(scene: _Scene, runs: list[_Run]) -> list[_Run]:
     return order
 
 
-def _bent(scene: _Scene, patch: SurfacePatch, region: BaseGeometry, lift_s: float = 0.0) -> str:
+def _bent(scene: _Scene, patch: SurfacePatch, region: BaseGeometry) -> str:
     """The cloth of a patch over a region of it, bent over the solid and drawn."""
     place = patch.pattern_place
     on_pattern = shapely.transform(region, place.points)
-    shift = np.array([(lift_s, 0.0)])
 
     def to_sheet(pq: Points) -> Points:
-        local = np.array([place.local((float(p), float(q))) for p, q in pq]).reshape(-1, 2)
-        return scene.view.sheet(patch.to_solid(local + shift))
+        x, y = place.local((pq[:, 0], pq[:, 1]))  # type: ignore[arg-type]
+        return scene.view.sheet(patch.to_solid(np.column_stack((x, y))))
 
     return _cloth_bent(scene.worked, patch.cloth_id, on_pattern, to_sheet)
 
@@ -475,10 +492,14 @@ def _top(scene: _Scene) -> str:
         parts.append(_bent(scene, patch, patch.region))
     whole = shapely.union_all([p.region for p in tops]) if tops else MultiPolygon()
     reach = math.sqrt(whole.area) * 0.16 if tops else 0.0
-    for step in range(1, 7):
-        inner = shapely.segmentize(whole.buffer(-reach * step / 6), _STEP_MM)
+    for step in range(1, _GLOW_STEPS + 1):
+        inner = shapely.segmentize(whole.buffer(-reach * step / _GLOW_STEPS), 2 * _STEP_MM)
         parts.append(
-            svg.path(svg.polygons_d(inner, lambda xy: _on_top(scene, tops, xy)), fill="#fffaf0", fill_opacity=0.035)
+            svg.path(
+                svg.polygons_d(inner, lambda xy: _on_top(scene, tops, xy)),
+                fill="#fffaf0",
+                fill_opacity=0.17 / _GLOW_STEPS,
+            )
         )
     if len(tops) > 1:
         for patch in tops:
@@ -552,7 +573,7 @@ def _piping_colours(scene: _Scene, s: npt.NDArray[np.float64], which: int) -> li
         return [(PAPER, 0, len(s) - 1)]
     cushions = max(scene.cushion.count, 1) if scene.cushion else 1
     each = max(1, strip.count // cushions)
-    places = _pattern_places(scene.worked, strip, (scene.number - 1) * each + min(which, each - 1) + 1, 1)
+    places = _Places(scene.worked).of(strip, (scene.number - 1) * each + min(which, each - 1) + 1, 1)
     backs = scene.outline.side_ranges("back")
     start = sum(backs[0]) / 2 if backs else 0.0
     pattern = drawn_pattern(scene.worked.job.cloth(strip.cloth_id))

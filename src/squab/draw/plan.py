@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from squab.cloth import Cloth, Pattern
-from squab.construct.records import Piece
+from squab.construct.records import Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import cloth_svg, drawn_pattern
 from squab.draw.laid import Laid, cushion_of, laid_parts
@@ -35,6 +35,7 @@ SECTION_SCALE = 0.1
 _HEAD_MM, _RULER_MM, _FOOT_MM, _SIDE_MM = 15.0, 9.0, 24.0, 6.0
 _MOST_HIGH_MM = 186.0
 _SHOWN_REMNANT_MM = 900.0
+_STITCH: dict[str, object] = {"stroke_width": 0.22, "stroke_dasharray": "1.6 0.8"}
 _SMALLEST_MM = 2.3
 """The least lettering inside a piece; below it the piece has a figure and a line in the key."""
 
@@ -112,11 +113,13 @@ def cutting_plan_svgs(worked: WorkedJob, cloth_id: str) -> list[str]:
     end = _end_mm(worked, cloth_id)
     stretches = _stretches(worked, cloth_id, end)
     return [
-        _drawn(
-            _sheet(worked, cloth_id, SECTION_SCALE, a, b), f"section {i} of {len(stretches)}", whole=i == len(stretches)
-        )
+        _drawn(_sheet(worked, cloth_id, SECTION_SCALE, a, b), _section(i, len(stretches)), whole=i == len(stretches))
         for i, (a, b) in enumerate(stretches, 1)
     ]
+
+
+def _section(i: int, n: int) -> str:
+    return f"section {i} of {n}" if n > 1 else ""
 
 
 def _nice_scale(largest: float) -> float:
@@ -212,6 +215,10 @@ def _shows(polygon: Polygon, shown: BaseGeometry) -> bool:
     return min(polygon.bounds[3], shown.bounds[3]) - max(polygon.bounds[1], shown.bounds[1]) > 1.0
 
 
+def _is_piping(laid: Laid) -> bool:
+    return isinstance(laid.of, Strip) and laid.of.kind == "piping"
+
+
 def _polygon(laid: Laid) -> Polygon:
     return Polygon(laid.place.points(laid.cut.flattened()))
 
@@ -295,7 +302,7 @@ def _piece(sheet: _Sheet, laid: Laid) -> str:
     to_sheet = sheet.from_piece(laid)
     parts = [
         svg.stroke(svg.outline_d(laid.cut, to_sheet), stroke_width=0.5, stroke_linejoin="round"),
-        svg.stroke(svg.outline_d(laid.seam, to_sheet), stroke_width=0.22, stroke_dasharray="1.6 0.8"),
+        "" if _is_piping(laid) else svg.stroke(svg.outline_d(laid.seam, to_sheet), **_STITCH),
         *(_notch(to_sheet, n.at, n.outward, n.strokes, laid) for n in laid.notches),
         *(_match_point(to_sheet, p) for p in match_points(sheet.worked, laid)),
     ]
@@ -369,6 +376,8 @@ def _label(sheet: _Sheet, laid: Laid, number: int) -> str | None:
         return ""
     on_sheet = Polygon(sheet.to_sheet(np.asarray(max(polygons, key=lambda p: p.area).exterior.coords)[:-1]))
     words = piece_words(sheet.worked, laid)
+    if round(laid.place.turn_deg) % 90:
+        return _slanting_label(sheet, laid, " · ".join(words))
     arrow = _arrow_way(sheet, laid)
     room = on_sheet.buffer(-0.45)
     stacks = [words, [" · ".join(words)]]
@@ -381,6 +390,22 @@ def _label(sheet: _Sheet, laid: Laid, number: int) -> str | None:
     return None
 
 
+def _slanting_label(sheet: _Sheet, laid: Laid, words: str) -> str | None:
+    """Words along a strip that lies on the bias."""
+    x0, y0, x1, y1 = laid.cut.bounds()
+    room_w, room_h = (x1 - x0) * sheet.scale - 6, (y1 - y0) * sheet.scale - 0.5
+    size = next((s for s in (3.2, 2.9, 2.6, _SMALLEST_MM) if svg.text_width(words, s, bold=True) <= room_w), 0.0)
+    if not size or size * 1.06 > room_h:
+        return None
+    (ax, ay), (bx, by) = sheet.from_piece(laid)(np.array([(x0, (y0 + y1) / 2), (x1, (y0 + y1) / 2)]))
+    turn = math.degrees(math.atan2(by - ay, bx - ax))
+    turn = turn - 180 if turn > 90 else turn + 180 if turn <= -90 else turn
+    cx, cy, wide, high = (ax + bx) / 2, (ay + by) / 2, svg.text_width(words, size, bold=True) + 1.4, size * 1.08
+    plate = svg.rect(cx - wide / 2, cy - high / 2, wide, high, fill=PAPER, fill_opacity=0.9, rx=0.8)
+    inner = [plate, svg.text(cx, cy + size * 0.32, words, size, anchor="middle", bold=True)]
+    return svg.group(inner, transform=f"rotate({svg.figure(turn)} {svg.figure(cx)} {svg.figure(cy)})")
+
+
 def _placed_label(room: BaseGeometry, lines: list[str], size: float, upright: bool, arrow: Point | None) -> str | None:
     wide = max(svg.text_width(t, size, bold=i == 0) for i, t in enumerate(lines)) + 1.4
     high = len(lines) * size * 1.16 + 0.7 if len(lines) > 1 else size * 1.06 + 0.2
@@ -388,7 +413,7 @@ def _placed_label(room: BaseGeometry, lines: list[str], size: float, upright: bo
     beside = len(lines) == 1 or room.bounds[3] - room.bounds[1] < high + arrow_room
     full_w, full_h = (wide + (arrow_room if beside else 0.0), high + (0.0 if beside else arrow_room))
     box_w, box_h = (full_h, full_w) if upright else (full_w, full_h)
-    at = _spot(room, box_w, box_h)
+    at = svg.spot(room, box_w, box_h)
     if at is None:
         return None
     x, y = at
@@ -406,24 +431,6 @@ def _placed_label(room: BaseGeometry, lines: list[str], size: float, upright: bo
         ax, ay = x - (dx and math.copysign(plate_w / 2, dx)), y - (dy and math.copysign(plate_h / 2, dy))
         parts.append(_front_arrow(ax, ay, arrow, arrow_room - 0.6))
     return svg.group(parts)
-
-
-def _spot(room: BaseGeometry, wide: float, high: float) -> Point | None:
-    """A place for a box inside a region, nearest its middle."""
-    if room.is_empty:
-        return None
-    x0, y0, x1, y1 = room.bounds
-    if wide > x1 - x0 or high > y1 - y0:
-        return None
-    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
-    xs = [cx, *np.linspace(x0 + wide / 2, x1 - wide / 2, 9)]
-    ys = [cy, *np.linspace(y0 + high / 2, y1 - high / 2, 9)]
-    spots = sorted(((float(x), float(y)) for x in xs for y in ys), key=lambda p: math.dist(p, (cx, cy)))
-    grown = room.buffer(1e-6)
-    for x, y in spots:
-        if grown.contains(box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)):
-            return x, y
-    return None
 
 
 def _arrow_way(sheet: _Sheet, laid: Laid) -> Point | None:

@@ -13,6 +13,7 @@ from html import escape
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from shapely.geometry import GeometryCollection, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -228,6 +229,27 @@ def _mirrors(to_sheet: Map) -> bool:
 
 def _scale(to_sheet: Map) -> float:
     return _frame(to_sheet)[1]
+
+
+def spot(room: BaseGeometry, wide: float, high: float) -> Point | None:
+    """Find a place for a box of words inside a region of the sheet, nearest its middle, or None."""
+    if room.is_empty:
+        return None
+    x0, y0, x1, y1 = room.bounds
+    if wide > x1 - x0 or high > y1 - y0:
+        return None
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    xs = np.array([cx, *np.linspace(x0 + wide / 2, x1 - wide / 2, 11)])
+    ys = np.array([cy, *np.linspace(y0 + high / 2, y1 - high / 2, 11)])
+    x, y = (grid.ravel() for grid in np.meshgrid(xs, ys))
+    grown = room.buffer(1e-6)
+    shapely.prepare(grown)
+    inside = shapely.contains(grown, shapely.box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
+    if not inside.any():
+        return None
+    far = np.where(inside, np.hypot(x - cx, y - cy), np.inf)
+    best = int(np.argmin(far))
+    return float(x[best]), float(y[best])
 
 
 def arrow(x: float, y: float, dx: float, dy: float, length_mm: float, **attributes: object) -> str:
