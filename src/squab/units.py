@@ -13,6 +13,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from squab.errors import LengthError
@@ -84,6 +85,7 @@ def _value_of(match: re.Match[str], text: str) -> Fraction:
     return whole + Fraction(int(part["num"] or part["pnum"]), int(part[name]))
 
 
+@lru_cache(maxsize=1024)
 def parse_length(text: str, default: Unit = "mm") -> Length:
     """Read a length as people write it.
 

@@ -8,6 +8,7 @@ This is the one description. The reader (`squab.files.reading`), the JSON Schema
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Literal
 
 from squab.prices import Factors, Minutes, PriceList
@@ -42,7 +43,7 @@ class Key:
     required: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """A table of keys. `open_kind` lets the maker choose the keys' names (sides, corners, lines of the pattern)."""
 
@@ -55,7 +56,11 @@ class Table:
 
     def key(self, name: str) -> Key | None:
         """The key of that name, or None."""
-        return next((k for k in self.keys if k.name == name), None)
+        return self._by_name.get(name)
+
+    @cached_property
+    def _by_name(self) -> dict[str, Key]:
+        return {k.name: k for k in self.keys}
 
 
 M = 1000.0

@@ -383,11 +383,11 @@ STRIPE = Table(
 def filled(record: R, values: Mapping[str, Any], table: Table) -> R:
     """The record with those fields replaced that a table's keys give."""
     changes: dict[str, Any] = {}
-    for key in table.keys:
-        name = key.field or key.name
-        if key.name not in values or not hasattr(record, name):
+    for given, value in values.items():
+        key = table.key(given)
+        if key is None or not hasattr(record, key.field or given):
             continue
-        value = values[key.name]
+        name = key.field or given
         if key.kind == "table" and key.table is not None and isinstance(value, Mapping):
             changes[name] = filled(getattr(record, name), value, key.table)
         elif isinstance(value, Length):
