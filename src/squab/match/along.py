@@ -63,7 +63,7 @@ def along(seam: Seam) -> Along:
     long_a, long_b = seam.a.path.length, seam.b.path.length
     scale = long_a / long_b if long_b else 1.0
     knots = [*_knots(seam.a.path, 1.0), *_knots(seam.b.path, scale), long_a / 2]
-    s = np.unique(np.round(np.clip(knots, 0.0, long_a), 6))
+    s = np.array(sorted({round(min(max(k, 0.0), long_a), 6) for k in knots}))
     return Along(s, points_along(seam.a.path, s), points_along(seam.b.path, s / scale))
 
 

@@ -21,6 +21,8 @@ from squab.plane import Placement
 FRONT_GOOD_MM = 2.0
 SEEN_GOOD_MM = 3.0
 """What passes at a front seam, and at any other that is seen: common practice, no source."""
+SHORTEST_GOOD_MM = 10.0
+"""A match that holds for less edge than this, where a stripe only crosses its own place, is none."""
 PRINT_MISS_MM = 10.0
 """A print has no narrowest stripe: more than this is called a miss. Common practice, no source."""
 
@@ -130,8 +132,8 @@ def _good_to(s: Floats, size: Floats, at: int) -> float | None:
         return None
     if float(size[at]) > SEEN_GOOD_MM:
         return 0.0
-    reach = [r for r in (_reach(s, size, at, 1), _reach(s, size, at, -1)) if r is not None]
-    return min(reach) if reach else None
+    reach = min((r for r in (_reach(s, size, at, 1), _reach(s, size, at, -1)) if r is not None), default=None)
+    return 0.0 if reach is not None and reach < SHORTEST_GOOD_MM else reach
 
 
 def _reach(s: Floats, size: Floats, at: int, step: int) -> float | None:

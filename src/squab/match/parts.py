@@ -71,16 +71,16 @@ def cloth_of(job: Job, cloth_id: str) -> Cloth:
 def parts_of(job: Job, construction: Construction) -> dict[str, Part]:
     """Every piece and strip by id, with the turn at which it will be cut."""
     cushions = {c.id: c for c in job.cushions}
-    roles = _roles_at_back(construction)
+    at_back = _at_back(construction)
     found: dict[str, Part] = {}
     for cover in construction.covers:
         wishes = cushions[cover.cushion_id].cover.matching
         for piece in cover.pieces:
             part = _part_of_piece(job, piece)
-            asked = wishes.back_half_turned and piece.id in roles and piece.may_half_turn
+            asked = wishes.back_half_turned and piece.id in at_back and piece.may_half_turn
             found[part.id] = _half_turned(part, asked)
         for strip in cover.strips:
-            found[strip.id] = _half_turned(_part_of_strip(job, strip), False)
+            found[strip.id] = _half_turned(_part_of_strip(job, strip), wishes.back_half_turned and strip.id in at_back)
     return found
 
 
@@ -109,14 +109,14 @@ def _part_of_strip(job: Job, strip: Strip) -> Part:
     )  # fmt: skip
 
 
-def _roles_at_back(construction: Construction) -> set[str]:
-    """Ids of the parts that are sewn to panels along the back and nowhere else."""
-    back: set[str] = set()
-    elsewhere: set[str] = set()
+def _at_back(construction: Construction) -> set[str]:
+    """Ids of the boxing parts that lie along the back for more than half their length."""
+    back: dict[str, float] = {}
     for seam in construction.seams:
         if seam.kind in ("panel_boxing", "panel_zip"):
-            (back if seam.side == "back" else elsewhere).add(seam.b.part_id)
-    return back - elsewhere
+            length = seam.b.path.length * (1 if seam.side == "back" else -1)
+            back[seam.b.part_id] = back.get(seam.b.part_id, 0.0) + length
+    return {part for part, balance in back.items() if balance > 0}
 
 
 def seam_cases(job: Job, construction: Construction, parts: Mapping[str, Part]) -> tuple[SeamCase, ...]:

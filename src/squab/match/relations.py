@@ -116,14 +116,16 @@ _PLACE: dict[Role, float] = {"front": 0, "panel": 1, "join": 2, "side": 4, "back
 def seam_rank(case: SeamCase) -> tuple[float, ...]:
     """How soon a seam is heard: must before prefer; front, panel seams, joins, sides, back, bottom, unseen.
 
-    Within one place the nearest to the cushion's centre line comes first; of joins, the foremost.
+    Within one place the nearest to the cushion's centre line comes first; of joins, the foremost, and of
+    those the uppermost.
     """
     place = 6.0 + (case.role != "front") + (case.role == "back") if case.seam.edge == "bottom" else _PLACE[case.role]
     if case.seam.kind == "zip_centre":
         place = 5.5
     middle = float(abs(case.places.a[case.at, 0] - case.a.centre[0])) if case.role != "join" else case.behind_mm
     wish = 0.0 if case.wish == "must" else 2.0
-    return (wish, place + (0 if case.seam.seen else 10), round(middle, 3))
+    low = -round(float(case.places.b[case.at, 1]), 3) if case.role == "join" else 0.0
+    return (wish, place + (0 if case.seam.seen else 10), round(middle, 3), low)
 
 
 def relations_of(

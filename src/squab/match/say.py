@@ -94,7 +94,7 @@ def findings_of(said: Said) -> tuple[Finding, ...]:
         found += _half_turns(said, cushion)
         found += _strip_below(said, cushion, seams)
         found += _copies(said, cushion)
-    found += [f for c in said.solution.contradictions for f in _contradiction(said, c)]
+    found += _contradictions(said)
     found += [f for pair in said.neighbours for f in _mitre(pair)]
     return tuple(found)
 
@@ -105,8 +105,9 @@ def _listed(words: Iterable[str]) -> str:
 
 
 def _panel_seams(seams: Sequence[tuple[SeamCase, SeamDrift]]) -> list[tuple[SeamCase, SeamDrift]]:
-    """Seams of the top edge that were asked to meet."""
-    return [(c, d) for c, d in seams if c.seam.edge == "top" and c.wish != "ignore"]
+    """Seams of the top panel to the boxing that were asked to meet."""
+    kinds = ("panel_boxing", "panel_zip")
+    return [(c, d) for c, d in seams if c.seam.kind in kinds and c.seam.edge == "top" and c.wish != "ignore"]
 
 
 def _summary(said: Said, cushion: Cushion, seams: Sequence[tuple[SeamCase, SeamDrift]]) -> list[Finding]:
@@ -200,6 +201,15 @@ def _copies(said: Said, cushion: Cushion) -> list[Finding]:
         f"{format_length(abs(off), style)} from each to the next",
         "give each place in the row a cushion of its own, so that each is cut where the last one ended", cushion.line,
     )]  # fmt: skip
+
+
+def _contradictions(said: Said) -> list[Finding]:
+    """The loops that do not close, each place at which one is given up named once."""
+    told: dict[tuple[str, str, str], list[Finding]] = {}
+    for c in said.solution.contradictions:
+        key = (c.relation.a, c.relation.b, said.name_of(c.relation.name))
+        told[key] = told.get(key) or _contradiction(said, c)
+    return [f for findings in told.values() for f in findings]
 
 
 def _contradiction(said: Said, found: Contradiction) -> list[Finding]:

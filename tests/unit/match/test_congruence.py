@@ -31,7 +31,7 @@ def test_wrap_keeps_the_upper_half_and_drops_the_lower() -> None:
 def test_straight_match_and_half_drop() -> None:
     """C8 (wallcovering trade glossaries): straight, all widths alike; half drop, odd alike, even alike, R/2 apart."""
     straight, dropped = Repeat(340, 320), Repeat(340, 320, 160)
-    steps = np.arange(5) * 340.0
+    steps = np.arange(0.0, 1700.0, 340.0)
     for n in range(5):
         assert np.allclose(straight.reduced(steps[n : n + 1], np.zeros(1)), 0)
         _, along = dropped.reduced(steps[n : n + 1], np.array([160.0 if n % 2 else 0.0]))

@@ -342,7 +342,8 @@ def test_front_boxing_takes_its_place_below_the_panel() -> None:
     assert top[1] is not None
     assert front[1] is not None
     panel_cut = top[1] - 12
-    assert (front[1] - 12 - panel_cut, front[1] + 112 - panel_cut) == (pytest.approx(-100), pytest.approx(24))
+    assert front[1] - 12 - panel_cut == pytest.approx(-100)
+    assert front[1] + 112 - panel_cut == pytest.approx(24)
     assert front[0] == pytest.approx(top[0])
     note = next(f for f in findings if f.code == "MAT-005")
     assert "24 mm" in note.message
