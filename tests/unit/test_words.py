@@ -43,4 +43,4 @@ def test_a_word_outside_the_table_is_refused() -> None:
 def test_every_word_of_the_table_comes_back_for_both_shores() -> None:
     for code in WORDS:
         for shore in ("us", "uk"):
-            assert say(f"[[{code}]]", shore) == word(code, shore)  # type: ignore[arg-type]
+            assert say(f"[[{code}]]", shore) == word(code, shore)

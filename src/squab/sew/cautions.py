@@ -28,6 +28,7 @@ GLUE = (
 )
 FILM = "Film and bags: keep from children; thin, large ones take a printed warning in some places."
 IRON = "Iron and steam: scorch and melt; try them on scrap first, through a cloth."
+IRON_ON_PILE = " The [[nap]] crushes: steam its seams from the back, do not press."
 FIRE = (
     "Fire: the rule looks at the finished cushion, cover, fill and use together: check the rule for your country and "
     "use."
@@ -47,5 +48,5 @@ def cautions_for(bench: Bench) -> tuple[str, ...]:
     if film_use(bench.job, bench.cushion) != "none":
         found.append(FILM)
     if not bench.cloth.vinyl:
-        found.append(IRON)
+        found.append(IRON + (IRON_ON_PILE if bench.cloth.pile else ""))
     return (*found, FIRE)

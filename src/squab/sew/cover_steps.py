@@ -48,7 +48,7 @@ def check_pieces(bench: Bench) -> Draft:
     """Count the pieces of one cushion and lay them all one way."""
     counted = [_counted(p, bench.cushion.count) for p in bench.cover.pieces]
     counted += [f"{_each(s.count, bench.cushion.count)}{s.name}" for s in bench.cover.strips]
-    said = [f"For one cushion: {', '.join(counted)}."]
+    said = [f"For one cushion: {'; '.join(counted)}."]
     if bench.cloth.one_way or bench.cloth.pile:
         what = "[[nap]]" if bench.cloth.pile else "print"
         said.append(f"Lay every piece with its arrow to the front, the {what} running the same way on all.")
@@ -57,7 +57,7 @@ def check_pieces(bench: Bench) -> Draft:
     else:
         said.append("Lay every piece with its arrow to the front: plain cloth shades too.")
     if bench.cushion.hand:
-        said.append(f"This is a {bench.cushion.hand} hand: hold [[top]] against [[bottom]] before sewing.")
+        said.append(f"This is the {bench.cushion.hand}-hand cushion: hold [[top]] against [[bottom]] before sewing.")
     return Draft("Check the pieces", " ".join(said))
 
 

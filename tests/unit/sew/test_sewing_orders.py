@@ -342,6 +342,8 @@ def test_fittings_go_on_before_the_seams_that_catch_them() -> None:
         (seat(cover=Cover(film=True)), PLAIN, {}, "keep from children", True),
         (seat(), PLAIN, {}, "keep from children", False),
         (seat(), replace(PLAIN, vinyl=True), {}, "iron and steam", False),
+        (seat(), replace(PLAIN, pile=True, one_way=True), {}, "crushes", True),
+        (seat(), PLAIN, {}, "crushes", False),
     ],
 )
 def test_only_the_cautions_that_apply(

@@ -43,7 +43,7 @@ def test_the_cloth_to_order_is_bought_and_charged() -> None:
 
 @pytest.mark.parametrize("piping_parts", [1, 2, 4])
 def test_joins_are_counted_from_the_lay(piping_parts: int) -> None:
-    """Each ring of piping in n parts has n joins, the closing one counted; boxing in n parts n - 1 and two at the zip."""
+    """Each ring of piping in n parts has n joins, the closing one counted; boxing n - 1 and two at the zip."""
     job = a_job(a_cushion(count=3))
     made = a_construction(job)
     plans = a_plan(job, made, 4000.0, parts={"boxing": 2, "piping": piping_parts})
