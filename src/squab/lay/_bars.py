@@ -59,7 +59,8 @@ class Bars:
         steps = demand.room_mm / self.step
         self.room = max(0, _down(steps))
         # A bar that ends between two steps holds as much less of one stretch on the lower one.
-        self.rest = Fraction(min(1.0, max(0.0, steps - self.room)))
+        rest = steps - self.room
+        self.rest = Fraction(min(1.0, rest + 10 * NOISE_MM)) if rest > NOISE_MM else Fraction(0)
         self.pieces = [i for i, item in enumerate(demand.items) if not item.stretches]
         self.stretches = [i for i, item in enumerate(demand.items) if item.stretches]
         self.runs = np.array([max(1, _down(demand.items[i].run_mm / self.step)) for i in self.pieces], np.int64)

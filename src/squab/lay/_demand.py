@@ -237,13 +237,11 @@ class DemandOf:
 
 
 def fewest_parts(strip: LayStrip, width_mm: float) -> int:
-    """The fewest parts a strip can be cut in: one, unless every part must lie across."""
-    if any(t % 180 for t in strip.turns_deg):
-        return 1
+    """The fewest parts a strip can be cut in: as asked, and more where every part must lie across."""
     longest = width_mm - 2 * strip.end_mm
-    if longest <= 0:
-        return 1
-    return max(1, math.ceil((strip.s1_mm - strip.s0_mm) / longest - 1e-9))
+    if any(t % 180 for t in strip.turns_deg) or longest <= 0:
+        return strip.least_parts
+    return max(strip.least_parts, math.ceil((strip.s1_mm - strip.s0_mm) / longest - 1e-9))
 
 
 def row_step(across: float | None, along: float | None, drop: float) -> float | None:

@@ -157,14 +157,14 @@ LONGEST_BAR_MM = 8000.0
 
 
 def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
-    """Lengthen the cloth, by halving, as long as bars along do not fit into its width."""
+    """Find the longest cloth on whose width bars along do not fit, by halving a stretch that may move on."""
     if best.length_mm > LONGEST_BAR_MM:
         return best
     build = DemandOf(problem, "along")
     step = build.demand(-build.on_bar).step_mm
     width = Fraction(problem.usable_width_mm)
     low = math.floor((best.length_mm + build.on_bar) / step)
-    high = low + max(2, math.ceil(low * 0.25))
+    high = highest = low + max(2, math.ceil(low * 0.25))
     while high - low > 1 and time.perf_counter() < until:
         steps = (low + high) // 2
         # All lays shorter than the next step, at once.
@@ -173,7 +173,9 @@ def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
         shown = bars_bound(demand, until, enough=lambda reach: reach > width)
         if shown.reach_mm > width:
             low = steps
-            best = _better(best, Fraction(demand.room_mm) - Fraction(build.on_bar), "bars along")
+            best = _better(best, Fraction(next_step) - Fraction(build.on_bar), "bars along")
+            if high - low == 1 and high == highest:
+                high = highest = low + max(2, math.ceil(low * 0.25))
         else:
             high = steps
     return best

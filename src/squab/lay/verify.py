@@ -55,7 +55,7 @@ def verify(problem: LayProblem, lay: Lay) -> tuple[Fault, ...]:
         In a fixed order: what is placed, then strips, turns, phases, then the geometry. `amount_mm`
         is by how much, where that means something. `kind` is one of `unknown piece`, `missing`,
         `twice`, `number`, `part of a piece`, `part not said`, `part outside the strip`,
-        `strip gap`, `strip double`, `part too short`, `join outside its window`, `too many parts`,
+        `strip gap`, `strip double`, `part too short`, `join outside its window`, `too few parts`, `too many parts`,
         `turn`, `anchor`, `pattern start`, `phase`, `outside the width`, `before the cut end`,
         `past the bolt`, `length`, `flaw`, `overlap`, `gap`.
 
@@ -131,6 +131,10 @@ def _strip_faults(strip: LayStrip, parts: list[Placed]) -> Iterator[Fault]:
         reached = max(reached, b)
     if reached < strip.s1_mm - TOUCH_MM:
         yield Fault("strip gap", key, f"{strip.key}: {strip.s1_mm - reached:.2f} mm missing at its end")
+    if len(parts) < strip.least_parts:
+        yield Fault(
+            "too few parts", key, f"{strip.key}: {len(parts)} parts, at least {strip.least_parts} are asked for"
+        )
     if len(parts) > strip.most_parts:
         yield Fault("too many parts", key, f"{strip.key}: {len(parts)} parts, at most {strip.most_parts} are allowed")
 
@@ -333,7 +337,7 @@ def _neighbour_faults(gap_mm: float, cuts: list[_Cut]) -> Iterator[Fault]:
 
 def _pair_faults(gap_mm: float, a: _Cut, b: _Cut) -> Iterator[Fault]:
     keys = (a.placed.key, b.placed.key)
-    depth = _depth_mm(a.polygon, b.polygon)
+    depth = _square_depth_mm(a, b) if a.square and b.square else _depth_mm(a.polygon, b.polygon)
     if depth > TOUCH_MM:
         yield Fault("overlap", keys, f"{keys[0]} and {keys[1]} overlap by {depth:.2f} mm", depth)
         return
@@ -341,6 +345,10 @@ def _pair_faults(gap_mm: float, a: _Cut, b: _Cut) -> Iterator[Fault]:
     if between < gap_mm - TOUCH_MM:
         said = f"{keys[0]} and {keys[1]} lie {between:.2f} mm apart, a gap of {gap_mm:.2f} mm must be kept"
         yield Fault("gap", keys, said, gap_mm - between)
+
+
+def _square_depth_mm(a: _Cut, b: _Cut) -> float:
+    return max(0.0, -_clear_mm(a, b))
 
 
 def _clear_mm(a: _Cut, b: _Cut) -> float:

@@ -158,6 +158,7 @@ DAMAGES: dict[str, tuple[Damage, str]] = {
     "a part too short": (strip_asked("piping", least_part_mm=210.0), "part too short"),
     "a join outside its window": (strip_asked("boxing", windows=((701.0, 1000.0),)), "join outside its window"),
     "no window at all": (strip_asked("boxing", windows=()), "join outside its window"),
+    "too few parts": (strip_asked("piping", least_parts=4), "too few parts"),
     "too many parts": (strip_asked("piping", most_parts=2), "too many parts"),
     "a half turn against the nap": (changed("top", lambda p: replace(p, turn_deg=180)), "turn"),
     "a strip off the grain": (changed("boxing", lambda p: replace(p, turn_deg=45)), "turn"),
