@@ -24,9 +24,9 @@ from squab.findings import Finding, Severity
 from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, format_length, parse_length
 
 if TYPE_CHECKING:
-    from squab.rough import Estimate
     from squab.job import Job
     from squab.lay.records import ClothPlan
+    from squab.rough import Estimate
     from squab.worked import WorkedJob
 
 app = typer.Typer(
@@ -239,6 +239,9 @@ def _money(text: str | None) -> Decimal | None:
 
 
 def _show_findings(findings: Iterable[Finding]) -> None:
+    findings = tuple(findings)
+    if not findings:
+        return
     from rich.console import Console
     from rich.text import Text
 

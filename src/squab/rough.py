@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Literal
 
 import numpy as np
 
@@ -22,7 +23,7 @@ from squab.lay.records import Bound, ClothPlan, Lay, LayProblem
 from squab.match import plan_match
 from squab.match.records import MatchPlan
 from squab.measure.shapes import rectangle
-from squab.plane import Points
+from squab.plane import Outline, Points
 from squab.prices import PriceList
 from squab.supply import supply_job
 from squab.units import METRIC, Style
@@ -67,7 +68,10 @@ class Estimate:
 
 def estimate(asked: Asked) -> Outcome[Estimate]:
     """Answer with a range of cloth and of price, or with findings where the sizes make no sense."""
-    job = job_from(asked)
+    outline = rectangle(asked.width_mm, asked.depth_mm)
+    if outline.value is None:
+        return Outcome(None, outline.findings)
+    job = job_from(asked, outline.value)
     built = construct(job)
     if built.value is None or built.stops:
         return Outcome(None, worst_first(built.findings))
@@ -99,7 +103,7 @@ def estimate(asked: Asked) -> Outcome[Estimate]:
     return Outcome(value, worst_first(findings))
 
 
-def job_from(asked: Asked) -> Job:
+def job_from(asked: Asked, outline: Outline) -> Job:
     """Make the job that the three numbers stand for."""
     cloth = Cloth(
         id="cloth",
@@ -112,14 +116,15 @@ def job_from(asked: Asked) -> Job:
     cushion = Cushion(
         id="cushion",
         name="cushion",
-        outline=rectangle(asked.width_mm, asked.depth_mm),
+        outline=outline,
         thickness_mm=asked.thickness_mm,
         size_is=asked.size_is,
         count=asked.count,
         fill=Fill(),
         cover=Cover(piping=Piping(edges="both" if asked.piped else "none"), matching=Matching()),
     )
-    return Job("estimate", (cushion,), (cloth,), prices=asked.prices, style=asked.style)
+    words: Literal["us", "uk"] = "us" if asked.style.system == "imperial" else "uk"
+    return Job("estimate", (cushion,), (cloth,), prices=asked.prices, style=asked.style, words=words)
 
 
 def _pattern(asked: Asked) -> Pattern:
