@@ -70,13 +70,17 @@ def drift_at(
     *,
     pattern_at: tuple[float, float] = (0.0, 0.0),
     ways: Sequence[Way] | None = None,
+    among: Sequence[Symmetry] | None = None,
 ) -> tuple[Floats, Floats | None, Floats | None]:
-    """Measure the drift at given places of a seam; see `drift_along`."""
+    """Measure the drift at given places of a seam; see `drift_along`.
+
+    `among` are the symmetries that count; all the pattern has by default.
+    """
     asked = ways_that_change(pattern) if ways is None else tuple(ways)
     a = placement_a.points(places.a) - np.array(pattern_at)
     b = placement_b.points(places.b) - np.array(pattern_at)
     best: tuple[tuple[float, float], Floats, Floats] | None = None
-    for symmetry in symmetries(pattern):
+    for symmetry in among or symmetries(pattern):
         dp, dq = _reduced(a, b, symmetry, pattern, asked)
         size = np.hypot(dp, dq)
         key = (round(float((size > SEEN_GOOD_MM).mean()), 6), round(float(size.max()), 6))

@@ -8,7 +8,7 @@ from dataclasses import replace
 from squab.construct.records import Construction
 from squab.findings import Outcome, worst_first
 from squab.job import Job
-from squab.match.congruence import repeat_of
+from squab.match.congruence import Symmetry, repeat_of, symmetries
 from squab.match.drift import Judged, drift_at, judge
 from squab.match.parts import Part, SeamCase, main_bottom, main_top, parts_of, seam_cases
 from squab.match.pins import pins_of
@@ -92,6 +92,7 @@ def _drift(case: SeamCase, solution: Solution, job: Job) -> SeamDrift:
         Placement(case.b.turn_deg, shift_b[0] or 0.0, shift_b[1] or 0.0),
         case.a.cloth.pattern,
         ways=case.ways,
+        among=_sure(case, held_a, held_b, solution),
     )
     front = case.role == "front" and case.seam.edge != "bottom"
     judged = judge(s, dp, dq, case.at, front=front, pattern=case.a.cloth.pattern)
@@ -103,6 +104,22 @@ def _drift(case: SeamCase, solution: Solution, job: Job) -> SeamDrift:
         verdict=judged.verdict,
         good_to_mm=judged.good_to_mm,
         said=said_of(case, judged, job.style),
+    )
+
+
+def _sure(case: SeamCase, a: Held | None, b: Held | None, solution: Solution) -> tuple[Symmetry, ...]:
+    """The symmetries under which a drift is the same wherever the lay puts a free anchor.
+
+    Under another, two parts might meet by luck; that is nothing to promise.
+    """
+    assert a is not None
+    assert b is not None
+    signs = {"p": (a.p or (1, 0))[0] * (b.p or (1, 0))[0], "q": (a.q or (1, 0))[0] * (b.q or (1, 0))[0]}
+    pinned = dict(zip(("p", "q"), (v is not None for v in solution.pinned[a.group]), strict=True))
+    return tuple(
+        s
+        for s in symmetries(case.a.cloth.pattern)
+        if all(pinned[w] or signs[w] == (s.sign_p if w == "p" else s.sign_q) for w in case.ways)
     )
 
 
