@@ -12,17 +12,17 @@ import math
 from typing import Any
 
 import numpy as np
-from numba import njit
+from numba import njit, types
 
-from squab.lay._decode import HUGE, lay_one, turned_box, write_bar
+from squab.lay._decode import F1, F2, F3, HUGE, I1, I2, INNER, B, F, N, lay_one, turned_box, write_bar
 
 SPREAD = 0.1
 """Weight of the height of the pieces' centre of gravity beside the length: it leads over plateaus."""
 
 
-@njit(cache=True)
+@njit(types.void(N, F, F, F, F, F, N, N, F1, F1, F1, F1, F1, I1, I1), **INNER)
 def put(
-    at: int, i: int, u: float, v: float, w: float, h: float, g: float, p: int, q: int,
+    at: int, u: float, v: float, w: float, h: float, g: float, p: int, q: int,
     su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
 ) -> None:  # fmt: skip
     """Insert a piece among the `at` laid so far, keeping them sorted by v."""
@@ -35,7 +35,10 @@ def put(
     su[k], sv[k], sw[k], sh[k], sg[k], sp[k], sq[k] = u, v, w, h, g, p, q
 
 
-@njit(cache=True)
+@njit(
+    F(N, F, I1, I1, F1, F1, F1, F1, F, F, F1, I1, F2, F3, I2, F1, F2, B, N, F, F2, F1, F1, F2, I2, F1, I2, F1, F1),
+    cache=True,
+)
 def decode(
     first: int, limit: float, order: Any, mode: Any, lens: Any, hints: Any, var: Any, starts: Any,
     width: float, gap: float, lattice: Any, strip_of: Any, strips: Any, options: Any, phased: Any, area: Any,
@@ -58,7 +61,7 @@ def decode(
             at += lens[j]
     count = 0
     for f in range(flaws.shape[0]):
-        put(count, -1, flaws[f, 0], flaws[f, 1], flaws[f, 2] - flaws[f, 0], flaws[f, 3] - flaws[f, 1], 0.0,
+        put(count, flaws[f, 0], flaws[f, 1], flaws[f, 2] - flaws[f, 0], flaws[f, 3] - flaws[f, 1], 0.0,
             flaw_part + f, flaw_part + f + 1, su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
     for place in range(first):
@@ -70,7 +73,7 @@ def decode(
         if shaped and s >= 0:
             write_bar(options[i, k, 0], options[i, k, 1], lens[i] + 2 * strips[s, 4], strips[s, 3] - strips[s, 2],
                       strips[s, 8], int(options[i, k, 8]), chain, cx, cy)  # fmt: skip
-        put(count, i, laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
+        put(count, laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
     top = tops[first - 1] if first > 0 else 0.0
@@ -99,7 +102,7 @@ def decode(
         if not ok:
             return HUGE
         laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3] = out[0], out[1], box[2], box[3]
-        put(count, i, out[0], out[1], box[2], box[3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
+        put(count, out[0], out[1], box[2], box[3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
         top = max(top, out[1] + box[3])
@@ -108,7 +111,7 @@ def decode(
     return top
 
 
-@njit(cache=True)
+@njit(B(N, F1, F2, F2), **INNER)
 def joins_hold(s: int, lens: Any, strips: Any, windows: Any) -> bool:
     """Tell whether a strip's division keeps its least and most parts, and its windows."""
     used, last = 0, False
@@ -128,10 +131,12 @@ def joins_hold(s: int, lens: Any, strips: Any, windows: Any) -> bool:
                     inside = True
             if not inside:
                 return False
+    if abs(at - strips[s, 1]) > 1e-6:
+        return False
     return int(strips[s, 11]) <= used <= int(strips[s, 12])
 
 
-@njit(cache=True)
+@njit(F(N, I1, F2, F1, I1, F, F, B), **INNER)
 def room_right(i: int, order: Any, laid: Any, lens: Any, strip_of: Any, width: float, gap: float, along: bool) -> float:
     """How much longer item i could be where it lies before it meets a neighbour or the edge."""
     u, v, w, h = laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3]
@@ -154,7 +159,7 @@ def room_right(i: int, order: Any, laid: Any, lens: Any, strip_of: Any, width: f
     return max(free, 0.0)
 
 
-@njit(cache=True)
+@njit(N(I1, N, N), **INNER)
 def move_part(order: Any, item: int, to: int) -> int:
     """Move an item to another place of the order; the first place touched."""
     at = 0
@@ -170,7 +175,7 @@ def move_part(order: Any, item: int, to: int) -> int:
     return min(at, to)
 
 
-@njit(cache=True)
+@njit(N(N, I1, I1, F1, F3, F2, F2, F2, I1, F, F), **INNER)
 def divide(
     s: int, order: Any, mode: Any, lens: Any, options: Any, strips: Any, windows: Any, laid: Any, strip_of: Any,
     width: float, gap: float,
@@ -278,6 +283,9 @@ def divide(
         if lens[j] < 1e-6:
             lens[j] = 0.0
             lens[i] = both
+        elif lens[i] < 1e-6:
+            lens[i] = 0.0
+            lens[j] = both
     if not joins_hold(s, lens, strips, windows):
         return -1
     for k in range(order.size):
@@ -286,7 +294,7 @@ def divide(
     return -1
 
 
-@njit(cache=True)
+@njit(B(F1, F1, I1, I1, I2, F2, F), **INNER)
 def shift_anchor(var: Any, spans: Any, movable: Any, order: Any, phased: Any, laid: Any, width: float) -> bool:
     """Move one free anchor: a little, anywhere, or so that some piece of it comes to an edge."""
     x = movable[np.random.randint(movable.size)]
@@ -311,7 +319,49 @@ def shift_anchor(var: Any, spans: Any, movable: Any, order: Any, phased: Any, la
     return True
 
 
-@njit(cache=True)
+@njit(
+    F(
+        N,
+        N,
+        F,
+        F,
+        F,
+        I1,
+        I1,
+        F1,
+        F1,
+        F1,
+        I1,
+        I1,
+        F1,
+        F1,
+        F1,
+        I1,
+        I1,
+        F1,
+        F2,
+        F,
+        F,
+        F1,
+        I1,
+        F2,
+        F3,
+        I2,
+        F1,
+        F2,
+        B,
+        N,
+        F,
+        B,
+        F2,
+        I2,
+        F1,
+        I2,
+        F1,
+        F1,
+    ),
+    cache=True,
+)
 def anneal(
     steps: int, seed: int, hot: float, cold: float, best_cost: float,
     order: Any, mode: Any, lens: Any, hints: Any, var: Any,

@@ -12,14 +12,20 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from numba import njit
+from numba import njit, types
+
+F, N, B = types.float64, types.int64, types.boolean
+F1, F2, F3 = types.float64[::1], types.float64[:, ::1], types.float64[:, :, ::1]
+I1, I2 = types.int64[::1], types.int64[:, ::1]
+INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+"""Signatures are spelt out, so that each function is compiled once only."""
 
 TOUCH_MM = 1e-7
 """Two pieces this deep in one another still only touch; a tenth of what the verifier allows."""
 HUGE = 1e15
 
 
-@njit(cache=True)
+@njit(F(F1, F1, N, N, F), **INNER)
 def chain_at(cx: Any, cy: Any, first: int, count: int, x: float) -> float:
     """Height of a chain at x, by bisection."""
     lo, hi = first, first + count - 1
@@ -39,7 +45,7 @@ def chain_at(cx: Any, cy: Any, first: int, count: int, x: float) -> float:
     return cy[lo] + (cy[hi] - cy[lo]) * (x - cx[lo]) / run
 
 
-@njit(cache=True)
+@njit(F(F1, F1, N, N, N, N, F, F, F), **INNER)
 def reach(cx: Any, cy: Any, a0: int, an: int, b0: int, bn: int, d: float, x0: float, x1: float) -> float:
     """Greatest upper(x) - lower(x - d) over [x0, x1]: concave, so at a corner of either or at an end."""
     best = chain_at(cx, cy, a0, an, x0) - chain_at(cx, cy, b0, bn, x0 - d)
@@ -61,29 +67,7 @@ def reach(cx: Any, cy: Any, a0: int, an: int, b0: int, bn: int, d: float, x0: fl
     return best
 
 
-@njit(cache=True)
-def depth(cx: Any, cy: Any, a0: int, an: int, b0: int, bn: int, d: float, x0: float, x1: float) -> float:
-    """Least lower(x) - upper(x - d) over [x0, x1]."""
-    best = chain_at(cx, cy, a0, an, x0) - chain_at(cx, cy, b0, bn, x0 - d)
-    end = chain_at(cx, cy, a0, an, x1) - chain_at(cx, cy, b0, bn, x1 - d)
-    if end < best:
-        best = end
-    for i in range(a0, a0 + an):
-        x = cx[i]
-        if x0 < x < x1:
-            f = cy[i] - chain_at(cx, cy, b0, bn, x - d)
-            if f < best:
-                best = f
-    for i in range(b0, b0 + bn):
-        x = cx[i] + d
-        if x0 < x < x1:
-            f = chain_at(cx, cy, a0, an, x) - cy[i]
-            if f < best:
-                best = f
-    return best
-
-
-@njit(cache=True)
+@njit(F(F, F, F), **INNER)
 def next_on(v: float, base: float, period: float) -> float:
     """The first v at or above `v` on the phase; `period` 0 means anywhere."""
     if period <= 0.0:
@@ -91,7 +75,7 @@ def next_on(v: float, base: float, period: float) -> float:
     return base + math.ceil((v - base) / period - 1e-10) * period
 
 
-@njit(cache=True)
+@njit(F(F, F, F, F, F, F, F, N, F1, F1, F1, F1, F1), **INNER)
 def lowest_boxes(
     u: float, w: float, h: float, start: float, base: float, period: float, limit: float,
     count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any,
@@ -111,7 +95,7 @@ def lowest_boxes(
     return v
 
 
-@njit(cache=True)
+@njit(F(F, F, F, F, F, F, F, N, F1, F1, F1, F1, F1, I1, I1, N, N, I2, F1, F1), **INNER)
 def lowest_shapes(
     u: float, w: float, h: float, start: float, base: float, period: float, limit: float,
     count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
@@ -145,8 +129,9 @@ def lowest_shapes(
                         )
                         if v >= hi - TOUCH_MM:
                             continue
-                        lo = sv[k] + depth(
-                            cx, cy, chain[a, 0], chain[a, 1], chain[b, 2], chain[b, 3], d, x0 - su[k], x1 - su[k]
+                        # least lower - upper is the greatest upper - lower the other way round
+                        lo = sv[k] - reach(
+                            cx, cy, chain[b, 2], chain[b, 3], chain[a, 0], chain[a, 1], -d, x0 - u, x1 - u
                         )
                         if v > lo + TOUCH_MM:
                             v = next_on(hi, base, period)
@@ -157,7 +142,7 @@ def lowest_shapes(
     return v
 
 
-@njit(cache=True)
+@njit(types.void(F, F, F, F, F, F, F1), **INNER)
 def turned_box(c: float, s: float, x0: float, y0: float, x1: float, y1: float, box: Any) -> None:
     """Least u, least v, width and height of a turned rectangle, into `box`."""
     ax, bx, ay, by = c * x0, c * x1, -s * y0, -s * y1
@@ -167,7 +152,7 @@ def turned_box(c: float, s: float, x0: float, y0: float, x1: float, y1: float, b
     box[0], box[1], box[2], box[3] = u0, v0, u1 - u0, v1 - v0
 
 
-@njit(cache=True)
+@njit(types.void(F, F, F, F, F, N, I2, F1, F1), **INNER)
 def write_bar(
     c: float, s: float, length: float, width: float, half: float, row: int, chain: Any, cx: Any, cy: Any
 ) -> None:
@@ -199,7 +184,7 @@ def write_bar(
     chain[row, 1] = chain[row, 3] = 3
 
 
-@njit(cache=True)
+@njit(N(F, F, F, F, F, B, N, N, N, F1, F1, F1, I1, I1, I2, F1, F1), **INNER)
 def spots(
     w: float, width: float, pu: float, cu: float, hint: float, shaped: bool, p0: int, p1: int,
     count: int, su: Any, sw: Any, sg: Any, sp: Any, sq: Any, chain: Any, cx: Any, cands: Any,
@@ -239,7 +224,10 @@ def spots(
     return many
 
 
-@njit(cache=True)
+@njit(
+    B(N, N, F, F1, F, F1, F1, F1, I1, F2, F3, I2, F, B, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F, F1, F1, F1),
+    **INNER,
+)
 def lay_one(
     i: int, k: int, width: float, lattice: Any, window: float, starts: Any, lens: Any, var: Any,
     strip_of: Any, strips: Any, options: Any, phased: Any, hint: float, shaped: bool,

@@ -93,8 +93,8 @@ class Model:
 
     def _fixed(self) -> tuple[Any, ...]:
         return (
-            self.problem.usable_width_mm, self.problem.gap_mm, self.lattice, self.strip_of, self.strips, self.options,
-            self.phased, self.area, self.flaws, self.shaped, self.flaw_part, self.window_mm,
+            float(self.problem.usable_width_mm), float(self.problem.gap_mm), self.lattice, self.strip_of, self.strips,
+            self.options, self.phased, self.area, self.flaws, self.shaped, self.flaw_part, self.window_mm,
         )  # fmt: skip
 
     def measure(self, state: State) -> Any:

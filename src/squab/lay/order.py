@@ -19,10 +19,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+import numpy as np
+
 from squab.cloth import Cloth
 from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity
 from squab.lay._model import cross_span
+from squab.lay._shapes import is_box
 from squab.lay.problem import part_id_of
 from squab.lay.records import Bound, ClothPlan, Lay, LayPiece, LayProblem, LayStrip, StartRange, Surrender
 from squab.lay.search import Progress, search
@@ -147,7 +150,7 @@ def _to_order(
         along = _settle_along(problem, possible, way, 0.2 * seconds)
     worst = _deciding(problem, possible, way, 0.25 * seconds)
     assert worst.lay is not None
-    shown = replace(problem, pattern_at=worst.lay.pattern_at)
+    shown = replace(problem, pattern_at=worst.lay.pattern_at, flaws=(), bolt_mm=None)
     ranges = _told(starts) if unknown[0] else ()
     risk = _risk(ranges, problem, cloth)
     if risk:
@@ -161,6 +164,8 @@ def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, seconds:
     from squab.lay.handbook import handbook_length
     from squab.lay.verify import verify
 
+    if problem.bolt_mm is not None and lay.length_mm > problem.bolt_mm:
+        problem = replace(problem, bolt_mm=None)  # a bolt too short has been said already
     faults = verify(problem, lay)
     assert not faults, "; ".join(f"{f.kind} {', '.join(f.keys)}: {f.message}" for f in faults)
     bound: Bound = lower_bound(problem, seconds=seconds)
@@ -239,41 +244,70 @@ def start_ranges(problem: LayProblem) -> list[tuple[float, float]]:
 def _starts_across(problem: LayProblem, way: _Way, seconds: float) -> list[_Start]:
     ranges = start_ranges(problem)
     share = seconds / len(ranges)
-    return [_Start(a, b, way.lay(_narrowed(problem, a, b), share)) for a, b in ranges]
+    return [_Start(a, b, _lay_for_range(problem, a, b, None, way, share)) for a, b in ranges]
 
 
-def _narrowed(problem: LayProblem, a: float, b: float) -> LayProblem:
-    """The problem at start a on a cloth narrower by b - a: its lays can be slid to every start of the range."""
-    return replace(
+def _lay_for_range(problem: LayProblem, a: float, b: float, y: float | None, way: _Way, seconds: float) -> Lay | None:
+    """A lay at start a that can be slid across to every start up to b.
+
+    It is found on a cloth narrower by b - a. A free piece that only the full width takes is laid
+    there as a bar right across, so that nothing shares its rows, and then needs not slide.
+    """
+    width = problem.usable_width_mm - (b - a) + 1e-7
+    pieces = tuple(_full_width_bar(p, width, problem.usable_width_mm) for p in problem.pieces)
+    narrow = replace(
         problem,
-        usable_width_mm=problem.usable_width_mm - (b - a) + 1e-7,
-        pattern_at=(a, problem.pattern_at[1]),
+        usable_width_mm=width,
+        pieces=pieces,
+        pattern_at=(a, problem.pattern_at[1] if y is None else y),
         flaws=(),
+        bolt_mm=None,
     )
+    lay = way.lay(narrow, seconds)
+    if lay is None:
+        return None
+    bars = {p.key: p for p, q in zip(problem.pieces, pieces, strict=True) if p is not q}
+    placed = tuple(
+        replace(x, u_mm=-cross_span(bars[x.key].outline, x.turn_deg)[0]) if x.key in bars else x for x in lay.placed
+    )
+    return replace(lay, placed=placed)
+
+
+def _full_width_bar(piece: LayPiece, width: float, full: float) -> LayPiece:
+    """A free box wider than `width` at all its turns, but not than `full`, made `width` wide."""
+    spans = [(cross_span(piece.outline, t)[1], t) for t in piece.turns_deg]
+    if piece.phase is not None and piece.phase.off_p is not None:
+        return piece
+    least, turn = min(spans)
+    if least <= width or least > full + 1e-9 or not is_box(piece.outline) or turn % 90:
+        return piece
+    outline = piece.outline.copy()
+    axis = 0 if turn % 180 == 0 else 1
+    low, high = outline[:, axis].min(), outline[:, axis].max()
+    outline[:, axis] = np.where(outline[:, axis] > (low + high) / 2, low + width - 1e-7, low)
+    return replace(piece, outline=outline, turns_deg=(turn,))
 
 
 def _whole(problem: LayProblem, way: _Way, seconds: float) -> _Start:
-    return _Start(0.0, problem.lattice.across_mm or 0.0, way.lay(replace(problem, flaws=()), seconds))
+    return _Start(0.0, problem.lattice.across_mm or 0.0, way.lay(replace(problem, flaws=(), bolt_mm=None), seconds))
 
 
 def _deciding(problem: LayProblem, starts: list[_Start], way: _Way, seconds: float) -> _Start:
     """Search longer where the order is decided, until another start decides it or time is up."""
     for _ in range(3):
         worst = max(starts, key=lambda s: s.needs_mm)
-        better = way.lay(
-            replace(_narrowed(problem, worst.from_mm, worst.to_mm), pattern_at=_at(worst))
-            if problem.lattice.across_mm and unknown_directions(problem)[0]
-            else replace(problem, pattern_at=_at(worst), flaws=()),
-            seconds / 3,
-        )
+        better = _again(problem, worst, way, seconds / 3)
         if better is not None and worst.lay is not None and better.length_mm < worst.lay.length_mm:
             worst.lay = better
     return max(starts, key=lambda s: s.needs_mm)
 
 
-def _at(start: _Start) -> tuple[float | None, float | None]:
+def _again(problem: LayProblem, start: _Start, way: _Way, seconds: float) -> Lay | None:
     assert start.lay is not None
-    return start.lay.pattern_at
+    y = start.lay.pattern_at[1]
+    if unknown_directions(problem)[0]:
+        return _lay_for_range(problem, start.from_mm, start.to_mm, y, way, seconds)
+    return way.lay(replace(problem, pattern_at=(problem.pattern_at[0], y), flaws=(), bolt_mm=None), seconds)
 
 
 # --- starts along ---
@@ -302,9 +336,9 @@ def _settle_along(problem: LayProblem, starts: list[_Start], way: _Way, seconds:
 
 
 def _laid_at(problem: LayProblem, start: _Start, y: float, way: _Way, seconds: float) -> Lay | None:
-    across_known = not unknown_directions(problem)[0]
-    base = replace(problem, flaws=()) if across_known else _narrowed(problem, start.from_mm, start.to_mm)
-    return way.lay(replace(base, pattern_at=(base.pattern_at[0], y)), seconds)
+    if unknown_directions(problem)[0]:
+        return _lay_for_range(problem, start.from_mm, start.to_mm, y, way, seconds)
+    return way.lay(replace(problem, pattern_at=(problem.pattern_at[0], y), flaws=(), bolt_mm=None), seconds)
 
 
 def _worst_along(start: _Start, lays: list[Lay | None], step: float) -> tuple[Lay, float, tuple[StartRange, ...]]:
