@@ -91,13 +91,13 @@ def boxing_pieces(
 def _marks(
     ground: Ground, part: BoxingPart, stations: Stations, frames: Frames
 ) -> tuple[tuple[Notch, ...], tuple[Snip, ...]]:
-    notches = tuple(replace(n, at=(frames.box(n.at[0]), n.at[1])) for n in boxing_notches(ground, part, stations))
-    snips = tuple(replace(s, at=(frames.box(s.at[0]), s.at[1])) for s in boxing_snips(ground, part))
+    notches = tuple(replace(n, at=(frames.box(part, n.at[0]), n.at[1])) for n in boxing_notches(ground, part, stations))
+    snips = tuple(replace(s, at=(frames.box(part, s.at[0]), s.at[1])) for s in boxing_snips(ground, part))
     return notches, snips
 
 
 def _boxing_piece(ground: Ground, part: BoxingPart, stations: Stations, frames: Frames) -> Piece:
-    sa, a, b = ground.allowance_mm, frames.box(part.s0), frames.box(part.s1)
+    sa, a, b = ground.allowance_mm, frames.box(part, part.s0), frames.box(part, part.s1)
     notches, snips = _marks(ground, part, stations, frames)
     cloth = ground.zip_cloth if part.is_zip else ground.boxing_cloth
     names = ("bottom", "end", "top", "start")
@@ -124,15 +124,15 @@ def _boxing_strip(ground: Ground, part: BoxingPart, stations: Stations, frames: 
     cloth = ground.zip_cloth if part.is_zip else ground.boxing_cloth
     windows = None
     if part.windows is not None:
-        windows = tuple((frames.box(a), frames.box(b)) for a, b in part.windows)
+        windows = tuple((frames.box(part, a), frames.box(part, b)) for a, b in part.windows)
     return Strip(
         id=part.id,
         cushion_id=ground.cushion.id,
         kind="boxing",
         name=ground.word(part.name),
         cloth_id=cloth.id,
-        s0_mm=frames.box(part.s0),
-        s1_mm=frames.box(part.s1) + part.spare_mm,
+        s0_mm=frames.box(part, part.s0),
+        s1_mm=frames.box(part, part.s1) + part.spare_mm,
         z0_mm=part.cut_z[0],
         z1_mm=part.cut_z[1],
         end_mm=ground.allowance_mm,

@@ -26,11 +26,14 @@ class Frames:
 
     bottom_axis: int
     ease_factor: float
-    ease_about: float
+    front_middle: float
+    ring_mm: float
 
-    def box(self, s: float) -> float:
-        """Seam length on the boxing of a place on the panel."""
-        return self.ease_about + self.ease_factor * (s - self.ease_about)
+    def box(self, part: BoxingPart, s: float) -> float:
+        """Seam length on a part of the boxing of a place on the panel."""
+        middle = (part.s0 + part.s1) / 2
+        about = self.front_middle + self.ring_mm * round((middle - self.front_middle) / self.ring_mm)
+        return about + self.ease_factor * (s - about)
 
     def panel(self, edge: Edge, path: Path) -> Path:
         """A path of the panel in its piece's frame."""
@@ -43,6 +46,7 @@ def frames_of(ground: Ground) -> Frames:
         0 if ground.cushion.turned_over else 1,
         1.0 - ground.cover.boxing_ease_mm / ground.ring_mm,
         ground.front_middle,
+        ground.ring_mm,
     )
 
 
@@ -118,7 +122,7 @@ def _ring_seam(
 ) -> Seam:
     lo, hi, z = on_boxing
     a = frames.panel(edge, ground.seam.part(*stretch))
-    b = Path((Line((frames.box(lo), z), (frames.box(hi), z)),))
+    b = Path((Line((frames.box(part, lo), z), (frames.box(part, hi), z)),))
     side = ground.seam.side_at((stretch[0] + stretch[1]) / 2)
     return Seam(
         id=ground.piece_id(f"{edge}.{side or 'ring'}".replace(" ", "_")),
@@ -169,7 +173,7 @@ def _end_join(ground: Ground, frames: Frames, first: BoxingPart, second: BoxingP
         ends = []
         for part, s in ((first, first.s1), (second, second.s0)):
             d = shift if part is zipped else 0.0
-            ends.append(SeamEnd(part.id, Path((Line((frames.box(s), z0 + d), (frames.box(s), z1 + d)),))))
+            ends.append(SeamEnd(part.id, Path((Line((frames.box(part, s), z0 + d), (frames.box(part, s), z1 + d)),))))
         if zipped is first:
             ends.reverse()
         found.append(
@@ -202,7 +206,7 @@ def _zip_centre(ground: Ground, boxing: Boxing, frames: Frames) -> list[Seam]:
     found = []
     for low, up in zip(lowers, uppers, strict=True):
         a, b = (
-            Path((Line((frames.box(p.s0), z), (frames.box(p.s1), z)),))
+            Path((Line((frames.box(p, p.s0), z), (frames.box(p, p.s1), z)),))
             for p, z in ((low, low.seam_z[1]), (up, up.seam_z[0]))
         )
         side = ground.seam.side_at((low.s0 + low.s1) / 2)

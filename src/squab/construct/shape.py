@@ -32,8 +32,20 @@ def offset_each(outline: Outline, distances_mm: Sequence[float]) -> Outline:
     if max(distances_mm) - min(distances_mm) < SAME_MM:
         return offset_outline(outline, distances_mm[0])
     sharp, radii, distances = _sharpened(outline, distances_mm)
-    moved = _move_sharp(sharp, distances)
-    return _rounded(moved, radii)
+    moved = _rounded(_move_sharp(sharp, distances), radii)
+    return _started_like(moved, outline)
+
+
+def _started_like(moved: Outline, outline: Outline) -> Outline:
+    """Start in the middle of a rounded corner again, where the outline did."""
+    k = next(i for i, e in enumerate(outline.edges) if isinstance(e, Line))
+    if len(moved.edges) != len(outline.edges) or moved.sides == outline.sides:
+        return moved
+    return Outline(
+        (*moved.edges[-k:], *moved.edges[:-k]),
+        (*moved.sides[-k:], *moved.sides[:-k]),
+        (*moved.seen[-k:], *moved.seen[:-k]),
+    )
 
 
 def _sharpened(outline: Outline, distances: Sequence[float]) -> tuple[Outline, list[tuple[float, bool]], list[float]]:
