@@ -277,7 +277,7 @@ FILL = Table(
         Key("kind", "choice", "Kind of fill.", "firm foam", choices=("firm foam", "medium foam", "soft foam", "wrapped polyester", "fibre", "feather")),
         Key("wrap", "length", "Thickness of the wrap on each face.", "0, bare", 0, 100, field="wrap_mm"),
         Key("bare_thickness", "length", "Thickness of the bare block, where the cushion's thickness is not that already.", "the cushion's", 3, M, field="bare_thickness_mm"),
-        Key("density", "number", "Kilograms in a cubic metre.", "35", 5, 200, field="density_kg_m3"),
+        Key("density", "number", "Kilograms in a cubic metre; a pound in a cubic foot is 16 of them.", "35", 5, 200, field="density_kg_m3"),
         Key("quick_drying", "yes_no", "Quick-drying open foam.", "false"),
         Key("keep_dry", "yes_no", "Must stay dry.", "false"),
     ),

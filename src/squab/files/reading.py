@@ -139,9 +139,9 @@ class Reader:
     # --- single values ---
 
     def _wrong(self, raw: object, key: Key, at: Place, place: str, wanted: str) -> Any:
-        return self.stop(
-            "JOB-011", at, place, f"`{key.name}` is {_found(raw)}, not {wanted}", f"{key.doc}" if key.doc else ""
-        )
+        default = f" Left out, it is {key.default}." if key.default else ""
+        hint = f"write {key.name} as {wanted}. {key.doc}{default}"
+        return self.stop("JOB-011", at, place, f"`{key.name}` is {_found(raw)}, not {wanted}", hint)
 
     def _text(self, raw: object, key: Key, at: Place, place: str) -> Any:
         if not isinstance(raw, str):
@@ -249,11 +249,9 @@ class Reader:
         found = f"`{key.name}` is {length.text}" + (f" {self.unit}" if bare else "")
         if mm == 0 and (key.least or 0) > 0:
             found += ", nothing"
-        hint = (
-            f"{length.text} is read in {self.unit}: if that is wrong, write the unit beside it in quotes"
-            if bare
-            else key.doc
-        )
+        hint = f"{key.doc} {length.text} is read in {self.unit}: if that is wrong, write the unit beside it in quotes"
+        if mm == 0 or not bare:
+            hint = f"give a length in between. {key.doc}"
         return self.stop("JOB-013", at, place, f"{found}; allowed is {self._limits(key)}", hint)
 
     def _limits(self, key: Key) -> str:

@@ -12,6 +12,8 @@ from squab.plane.offset import meetings
 from squab.plane.paths import CORNER_RAD, SAME_POINT_MM
 
 _HALVINGS = 50
+LEAST_RADIUS_MM = 0.01
+"""A corner rounder than square by less than this is square: no shears can tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,7 @@ def turn_between(before: Edge, after: Edge) -> float:
 def fillet(before: Edge, after: Edge, radius_mm: float) -> Fillet | None:
     """Round the corner between two edges; None where there is no corner or nothing fits."""
     turn = turn_between(before, after)
-    if radius_mm <= 0.0 or abs(turn) < CORNER_RAD:
+    if radius_mm < LEAST_RADIUS_MM or abs(turn) < CORNER_RAD:
         return None
     inward = -radius_mm if turn > 0 else radius_mm
     try:
@@ -76,7 +78,7 @@ def fillets(edges: Sequence[Edge], radii_mm: Sequence[float]) -> list[Fillet | N
     for i in range(n):
         after = edges[(i + 1) % n]
         one = fillet(edges[i], after, radii_mm[i])
-        wanted = radii_mm[i] > 0.0 and abs(turn_between(edges[i], after)) >= CORNER_RAD
+        wanted = radii_mm[i] >= LEAST_RADIUS_MM and abs(turn_between(edges[i], after)) >= CORNER_RAD
         if one is None and wanted:
             return None
         found.append(one)

@@ -442,6 +442,9 @@ def _too_round(
         down = math.floor(fit[i] / step + 1e-6) * step
         hint = f"a radius of {_shown(down, style)} would fit"
         found.append(_stop("JOB-102", where, f"the corner radius {_shown(radius, style)} is too large: {room}", hint))
+    if not found:
+        hint = "make the radii a little smaller"
+        found.append(_stop("JOB-102", place, "the corner radii are a hair too large for the sides between them", hint))
     return tuple(found)
 
 
