@@ -135,7 +135,8 @@ def _case(seam: Seam, a: Part, b: Part, cushion: Cushion, cover: CushionCover) -
     places = along(seam)
     role = role_of(seam, a, places)
     wishes = cushion.cover.matching
-    wish, why = _wish(seam, a, b, role, wishes)
+    seen = seam.seen and (role != "join" or _both_sides_seen(cover, places))
+    wish, why = _wish(seam, a, b, role, wishes, seen)
     ways = ways_that_change((a if a.is_matched else b).cloth.pattern)
     if role == "front" and wishes.front_across_only and not b.is_strip and len(ways) == 2:
         ways = ("p",)
@@ -170,7 +171,13 @@ def _role_by_way(panel: Part, places: Along) -> Role:
     return "front" if share > FACES_FROM else "back" if share < -FACES_FROM else "side"
 
 
-def _wish(seam: Seam, a: Part, b: Part, role: Role, wishes: Matching) -> tuple[Wish, str]:
+def _both_sides_seen(cover: CushionCover, places: Along) -> bool:
+    """Tell whether a join of the boxing is seen: at a corner, only where both its sides are."""
+    outline, s = cover.seam_outline, float(places.a[0, 0])
+    return all(outline.is_seen(outline.side_at(s + step)) for step in (-1.0, 1.0))
+
+
+def _wish(seam: Seam, a: Part, b: Part, role: Role, wishes: Matching, seen: bool) -> tuple[Wish, str]:
     if not (a.is_matched and b.is_matched):
         return "ignore", "one of the two cloths is plain"
     if a.cloth.id != b.cloth.id:
@@ -180,7 +187,7 @@ def _wish(seam: Seam, a: Part, b: Part, role: Role, wishes: Matching) -> tuple[W
     wish = _asked(seam, role, wishes)
     if wish == "ignore":
         return wish, "as asked"
-    if wish == "prefer" and not seam.seen:
+    if not seen and (wish == "prefer" or role == "join"):
         return "ignore", "out of sight"
     return wish, ""
 

@@ -183,22 +183,21 @@ def _alike(
 ) -> list[Relation]:
     """Cushions of one cloth share one anchor: the same line at the centre of each, so that a pair looks alike.
 
-    Only directions in which neither is pinned are shared, and neighbours in a row flow on instead.
+    Those pinned alike share what is left free; neighbours in a row flow on instead, where they can.
     """
-    first: dict[tuple[str, int], CushionCover] = {}
-    rows: set[tuple[str, str]] = set()
+    first: dict[tuple[str, int, bool, bool], CushionCover] = {}
+    flows_on = {pair.b.id for pair in neighbours_of(job, construction, parts) if ties_of_neighbours(pair)}
     covers = {c.cushion_id: c for c in construction.covers}
     found = []
     for cushion in job.cushions:
-        cover = covers.get(cushion.id)
+        cover, wishes = covers.get(cushion.id), cushion.cover.matching
         top = main_top(cover) if cover else None
         if cover is None or top is None or not parts[top.id].is_matched:
             continue
-        part, row = parts[top.id], cushion.cover.matching.row
-        in_row = bool(row) and (row or "", part.cloth.id) in rows
-        rows.add((row or "", part.cloth.id))
-        other = first.setdefault((part.cloth.id, part.turn_deg), cover)
-        if other is cover or in_row:
+        part = parts[top.id]
+        key = (part.cloth.id, part.turn_deg, bool(wishes.pin_across), bool(wishes.pin_along))
+        other = first.setdefault(key, cover)
+        if other is cover or part.id in flows_on:
             continue
         tie = _alike_tie(cover, other, cushions, parts)
         if tie.off_p is not None or tie.off_q is not None:

@@ -118,7 +118,7 @@ def _summary(said: Said, cushion: Cushion, seams: Sequence[tuple[SeamCase, SeamD
     style, what = said.job.style, thing(asked[0][0].a.cloth.pattern)
     sides: dict[str, list[SeamDrift]] = {}
     for case, drift in asked:
-        sides.setdefault(case.seam.side or "edge", []).append(drift)
+        sides.setdefault(_side_word(case), []).append(drift)
     whole = [n for n, ds in sides.items() if all(d.verdict == "good" for d in ds)]
     partly = [n for n, ds in sides.items() if n not in whole and all(d.verdict == "good" or d.good_to_mm for d in ds)]
     never = [n for n in sides if n not in whole and n not in partly]
@@ -135,6 +135,13 @@ def _summary(said: Said, cushion: Cushion, seams: Sequence[tuple[SeamCase, SeamD
         "MAT-001", Severity.NOTE, cushion.name, text[0].upper() + text[1:],
         "; ".join(cures), cushion.line,
     )]  # fmt: skip
+
+
+def _side_word(case: SeamCase) -> str:
+    """The side's own name, or front and back where an edge of another name runs round both."""
+    if case.seam.side in ("front", "right", "back", "left") or case.role not in ("front", "back"):
+        return case.seam.side or "edge"
+    return case.role
 
 
 def _musts(said: Said, cushion: Cushion, seams: Sequence[tuple[SeamCase, SeamDrift]]) -> list[Finding]:

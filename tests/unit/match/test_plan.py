@@ -452,6 +452,18 @@ def test_uneven_stripe_cannot_meet_at_a_mitre() -> None:
     assert any("mitre" in c.what for c in plan.cures)
 
 
+def test_wings_of_a_bay_are_alike_where_they_cannot_flow_on() -> None:
+    """Neighbours whose mitre cannot meet share the line at their centres instead of standing anyhow."""
+    plan, _ = bay(False, UNEVEN)
+    p1, p2 = shift(plan, "left.top", 7)[0], shift(plan, "right.top", 7)[0]
+    assert p1 is not None
+    assert p2 is not None
+    lean = 500 * math.tan(math.radians(22.5))
+    centre_1, centre_2 = 400.0, 400.0
+    assert lean < 400
+    assert wrap(p1 + centre_1 - p2 - centre_2, 96) == pytest.approx(0, abs=1e-9)
+
+
 # --- joins ---------------------------------------------------------------------------------------
 
 
@@ -516,6 +528,18 @@ def test_unseen_side_is_left_alone() -> None:
     plan, _ = planned(UNEVEN, replace(kind, outline=seen), joins=False)
     assert drift(plan, "seat.top.back").verdict == "not matched"
     assert plan.placings["seat.boxing.back"].phase is None
+
+
+def test_join_is_matched_only_where_it_is_seen() -> None:
+    """A join at a corner is seen where both its sides are; with unseen sides only the front is held."""
+    kind = cushion(560, 510, 85)
+    front_only = Outline(kind.outline.edges, kind.outline.sides, (True, False, False, False))
+    plan, findings = planned(UNEVEN, replace(kind, outline=front_only))
+    assert {d.verdict for d in plan.drifts if ".join." in d.seam_id} == {"not matched"}
+    assert plan.placings["seat.boxing.left"].phase is None
+    assert plan.placings["seat.boxing.right"].phase is None
+    assert plan.given_up == ()
+    assert not any(f.code == "MAT-007" for f in findings)
 
 
 def test_pin_that_names_no_line() -> None:
