@@ -1,7 +1,7 @@
 """Every figure that stands on a sheet, printed one way: lengths, sizes, money, minutes, quantities.
 
 All sheets print through this module, so that no two of them can disagree on a number. Lengths
-follow the job's own style; fractions are set (fraction slash, thin space before it), which the
+follow the job's own style; fractions are set (fraction slash, narrow space before it), which the
 page templates turn into true fractions.
 """
 
@@ -19,6 +19,7 @@ from squab.units import MM_PER, Style, format_cloth_length, format_length, round
 from squab.words import say, word
 
 _FIGURE = re.compile(r"\{(\w+)\}")
+_BREAKS = re.compile(r"[ \t\r\n\f\v\x1c-\x1f\x85\u2028\u2029]+")
 _SYMBOLS = {"GBP": "£", "USD": "$", "EUR": "€"}
 _MM_PER_YARD = float(MM_PER["yd"])
 _MM_PER_FOOT = float(MM_PER["ft"])
@@ -53,19 +54,19 @@ class Figures:
     @property
     def step(self) -> str:
         """The smallest printed step, in words: `1 mm`, `1/16 in`."""
-        return f"1\u2044{self.style.parts_of_inch} in" if self.style.system == "imperial" else "1 mm"
+        return f"1\u2044{self.style.parts_of_inch}\u00a0in" if self.style.system == "imperial" else "1\u00a0mm"
 
     def length(self, mm: float) -> str:
         """A length with its unit."""
-        return format_length(mm, self.style)
+        return _unbroken(format_length(mm, self.style))
 
     def bare(self, mm: float) -> str:
         """A length without its unit, where a heading names it."""
-        return format_length(mm, self.style, unit=False)
+        return _unbroken(format_length(mm, self.style, unit=False))
 
     def size(self, *sides_mm: float) -> str:
         """Sides multiplied out: `560 × 510 × 85 mm`."""
-        return " × ".join(self.bare(s) for s in sides_mm) + f" {self.unit}"
+        return " × ".join(self.bare(s) for s in sides_mm) + f"\u00a0{self.unit}"
 
     def box(self, size: Size) -> str:
         """Width × depth × thickness of a cushion."""
@@ -73,7 +74,7 @@ class Figures:
 
     def cloth(self, mm: float) -> str:
         """A length of cloth as asked for at the counter."""
-        return format_cloth_length(mm, self.style)
+        return _unbroken(format_cloth_length(mm, self.style))
 
     def running(self, stations_mm: Sequence[float]) -> list[str]:
         """Figures run from nought, ascending: each as near as it can be printed, none the sum of others' errors."""
@@ -141,6 +142,11 @@ class Figures:
         return word(code, self.words)  # type: ignore[arg-type]
 
 
+def _unbroken(figure: str) -> str:
+    """A figure that no line end parts from its fraction or its unit."""
+    return figure.replace("\u2009", "\u202f").replace(" ", "\u00a0")
+
+
 def written_date(day: date | None) -> str:
     """A date with its month in letters, which no shore misreads."""
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}" if day else ""
@@ -155,5 +161,5 @@ def valid_until(job: Job) -> str:
 
 def shortened(text: str, most: int) -> str:
     """A text on one line, cut to `most` characters with an ellipsis."""
-    line = " ".join(text.split())
+    line = _BREAKS.sub(" ", text).strip()
     return line if len(line) <= most else line[: most - 1].rstrip() + "…"

@@ -7,7 +7,6 @@ at 360 px and prints on white.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from html import escape
 from urllib.parse import quote
 
@@ -79,7 +78,7 @@ footer {{ padding: 2rem 1rem; }}
 
 def index_html(worked: WorkedJob, files: Iterable[str]) -> str:
     """The index page of a job as HTML; `files` are the names that stand in the folder beside it."""
-    names, job, figures = list(files), worked.job, _plain_figures(worked.job)
+    names, job, figures = list(files), worked.job, Figures.of(worked.job)
     body = "".join(
         (
             _head(job),
@@ -98,11 +97,6 @@ def index_html(worked: WorkedJob, files: Iterable[str]) -> str:
         "<meta name='viewport' content='width=device-width, initial-scale=1'>"
         f"<title>{_text(job.name)}</title><style>{STYLE}</style></head><body>{body}</body></html>\n"
     )
-
-
-def _plain_figures(job: Job) -> Figures:
-    figures = Figures.of(job)
-    return replace(figures, style=replace(figures.style, fractions_set=False))
 
 
 def _text(text: str, most: int = 300) -> str:

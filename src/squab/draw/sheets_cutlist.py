@@ -14,6 +14,13 @@ from squab.draw.typeset import typeset
 from squab.job import Cushion
 from squab.worked import WorkedJob
 
+SHORT_WAYS = {
+    "front towards the cut end": "to cut end",
+    "front away from the cut end": "from cut end",
+    "front towards the left": "to the left",
+    "front towards the right": "to the right",
+    "arrow on the slant, as sketched": "on the slant",
+}
 MOST_WAYS = 4
 """Ways of dividing a strip that are written out; further copies are on the marking sheet."""
 
@@ -79,7 +86,10 @@ def _cloth_rows(worked: WorkedJob, cloth_id: str, figures: Figures) -> list[dict
         by_part.setdefault(part.part_id, []).append(part)
     sources = parts_of(worked)
     cushions = {c.id: c for c in worked.job.cushions}
-    return [_row(worked, sources[k], cushions[sources[k].cushion_id], cut, figures) for k, cut in by_part.items()]
+    order = {c.id: i for i, c in enumerate(worked.job.cushions)}
+    made = list(sources)
+    keys = sorted(by_part, key=lambda k: (order[sources[k].cushion_id], by_part[k][0].rank, made.index(k)))
+    return [_row(worked, sources[k], cushions[sources[k].cushion_id], by_part[k], figures) for k in keys]
 
 
 def _row(
@@ -94,7 +104,7 @@ def _row(
         "cut": sizes[0],
         "seam": sizes[1],
         "direction": _direction(cut),
-        "joins": ", ".join(cut[0].joins),
+        "joins": " · ".join(cut[0].joins),
         "note": cut[0].note,
     }
 
@@ -120,21 +130,21 @@ def _strip_sizes(strip: Strip, cut: list[CutPart], figures: Figures) -> tuple[st
             if p.s_mm is not None
         )
         ways[lengths] = ways.get(lengths, 0) + 1
-    said = [f"{f'{n} of ' if len(ways) > 1 else ''}{' + '.join(lengths)}" for lengths, n in list(ways.items())]
-    more = f"; {len(said) - MOST_WAYS} more ways" if len(said) > MOST_WAYS else ""
-    seam_width = abs(strip.seam_z[1] - strip.seam_z[0])
-    seam = f"{figures.bare(seam_width)} × " if strip.kind == "boxing" else "ring "
-    return (
-        f"{figures.bare(strip.cut_width_mm)} × {'; '.join(said[:MOST_WAYS])}{more}",
-        f"{seam}{figures.bare(strip.length_mm)}",
-    )
+    width = figures.bare(strip.cut_width_mm)
+    if len(ways) == 1 and len(next(iter(ways))) == 1:
+        cut_size = f"{next(iter(ways))[0]} × {width}"
+    else:
+        said = [f"{f'{n} of ' if len(ways) > 1 else ''}{' + '.join(lengths)}" for lengths, n in ways.items()]
+        more = f"; {len(said) - MOST_WAYS} more ways" if len(said) > MOST_WAYS else ""
+        cut_size = f"{width} wide: {'; '.join(said[:MOST_WAYS])}{more}"
+    seam_width = f" × {figures.bare(abs(strip.seam_z[1] - strip.seam_z[0]))}" if strip.kind == "boxing" else ""
+    return cut_size, f"{figures.bare(strip.length_mm)}{seam_width or ' with its spare'}"
 
 
 def _direction(cut: list[CutPart]) -> str:
     if cut[0].piping:
         return strip_way(cut[0])
-    ways = dict.fromkeys(front_text(p.front).removeprefix("front ") for p in cut)
-    return " or ".join(ways)
+    return " or ".join(dict.fromkeys(SHORT_WAYS[front_text(p.front)] for p in cut))
 
 
 def strip_way(part: CutPart) -> str:
@@ -248,5 +258,5 @@ def _label(part: CutPart, worked: WorkedJob, cloth_id: str, figures: Figures) ->
         "cloth": shortened(cloth.name, 30),
         "lot": shortened(lot, 16) or "____",
         "count": count_text(part),
-        "joins": shortened(", ".join(part.joins), 60),
+        "joins": shortened(" · ".join(part.joins), 110),
     }

@@ -61,12 +61,12 @@ def _facts(plan: ClothPlan, cloth: Cloth, figures: Figures, count: int) -> list[
     bolt = cloth.bolt
     measured = bolt is not None and bolt.length_mm is not None
     return [
-        ["lot", shortened(bolt.lot, 30) if bolt and bolt.lot else "write it in: ____________"],
+        ["lot", shortened(bolt.lot, 30) if bolt and bolt.lot else "________"],
         ["usable width", figures.length(cloth.usable_width_mm)],
-        ["length on the table" if measured else "length ordered", figures.cloth(bolt_or_order_mm(plan, cloth))],
-        ["parts to cut", str(count)],
+        ["on the table" if measured else "ordered", figures.cloth(bolt_or_order_mm(plan, cloth))],
+        ["parts", str(count)],
         ["figures in", figures.unit],
-        ["between parts", figures.length(plan.problem.gap_mm) if plan.problem.gap_mm else "no gap"],
+        ["gap", figures.length(plan.problem.gap_mm) if plan.problem.gap_mm else "none"],
     ]
 
 

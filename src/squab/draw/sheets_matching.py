@@ -10,26 +10,26 @@ from squab.match.records import SeamDrift, Verdict
 from squab.worked import WorkedJob
 
 HEADINGS: tuple[tuple[Verdict, str], ...] = (
-    ("good", "The pattern meets at"),
-    ("say so", "It nearly meets at"),
-    ("miss", "It will not meet at"),
-    ("not matched", "It is not matched at"),
+    ("good", "Pattern meets at"),
+    ("say so", "Nearly meets at"),
+    ("miss", "Will not meet at"),
+    ("not matched", "Not matched at"),
 )
 _WORST: dict[Verdict, int] = {"good": 0, "say so": 1, "miss": 2, "not matched": 3}
 
 
-def matching_said(worked: WorkedJob, cushion: Cushion, figures: Figures) -> list[str]:
-    """Sentences on one cushion's pattern, seen seams only: what meets, what nearly does, what will not."""
+def matching_said(worked: WorkedJob, cushion: Cushion, figures: Figures) -> list[tuple[str, str]]:
+    """Headings and places of one cushion's pattern, seen seams only: what meets, what nearly does, what will not."""
     if not _patterned(worked, cushion):
-        return ["Plain cloth: there is no pattern to match."]
+        return [("Plain cloth:", "there is no pattern to match")]
     by_place = _by_place(worked, cushion)
     if not by_place:
-        return ["No seam of the pattern shows."]
+        return [("Pattern:", "no seam of it shows")]
     said = []
     for verdict, heading in HEADINGS:
         places = [_with_amount(name, d, figures) for name, d in by_place if d.verdict == verdict]
         if places:
-            said.append(f"{heading} {_listed(places)}.")
+            said.append((heading, _listed(list(dict.fromkeys(places)))))
     return said
 
 
@@ -56,15 +56,22 @@ def _by_place(worked: WorkedJob, cushion: Cushion) -> list[tuple[str, SeamDrift]
         if len({d.verdict for d in edges.values()}) == 1:
             found.append((name, max(edges.values(), key=_rank)))
         else:
-            found += [(f"{name}, {edge} edge" if edge else name, d) for edge, d in edges.items()]
+            found += [(_edge_name(name, edge, d), d) for edge, d in edges.items()]
     return found
+
+
+def _edge_name(name: str, edge: str, drift: SeamDrift) -> str:
+    """One edge of a side whose edges differ; bottom edges that are not matched are named together."""
+    if edge == "bottom" and drift.verdict == "not matched":
+        return "the bottom edges"
+    return f"{name}, {edge} edge" if edge else name
 
 
 def _place_of(kind: str, side: str) -> str:
     if kind == "panel_panel":
         return "the seams of the panel"
     if kind in ("boxing_join", "zip_join"):
-        return f"the joins at the {side}" if side else "the joins"
+        return "the joins"
     return f"the {side}" if side in ("front", "back") else f"the {side} side" if side in ("left", "right") else side
 
 

@@ -55,6 +55,11 @@ def plan_name(job: Job, cloth_id: str) -> str:
     return f"cutting-plan-{_cloth(job, cloth_id)}.pdf"
 
 
+def lay_dxf_name(job: Job, cloth_id: str) -> str:
+    """File name of a cloth's lay for a cutter."""
+    return f"cutting-plan-{_cloth(job, cloth_id)}.dxf"
+
+
 def marking_name(job: Job, cloth_id: str) -> str:
     """File name of a cloth's marking sheet."""
     return f"marking-{_cloth(job, cloth_id)}.pdf"
@@ -86,6 +91,7 @@ def sheet_titles(worked: WorkedJob) -> dict[str, tuple[str, str]]:
         titles[plan_name(job, cloth_id)] = (f"Cutting plan, {cloth}", "every piece on the cloth, to scale")
         titles[marking_name(job, cloth_id)] = (f"Marking sheet, {cloth}", "running figures, in cutting order")
         titles[plan_picture_name(job, cloth_id)] = (f"Cutting plan, {cloth}, drawing", "SVG")
+        titles[lay_dxf_name(job, cloth_id)] = (f"Lay for a cutter, {cloth}", "DXF, in the job's units")
     titles |= {
         CUT_LIST: ("Cut list", "cut and seam sizes, fill, zip, cord"),
         LABELS: ("Bundle labels", "one for each part that is cut"),

@@ -18,6 +18,7 @@ from squab.cloth import Cloth
 from squab.construct.records import Piece, Strip
 from squab.draw.figures import Figures, shortened
 from squab.draw.laid import Laid, laid_parts
+from squab.draw.plan import match_points
 from squab.job import Cushion
 from squab.lay.records import ClothPlan
 from squab.plane import Arc, Outline, Placement, Point, Points
@@ -90,7 +91,7 @@ def cut_parts(worked: WorkedJob, plan: ClothPlan) -> tuple[CutPart, ...]:
         for number, laid in enumerate(laid_parts(worked, plan.cloth_id), 1)
     ]
     order = {c.id: i for i, c in enumerate(worked.job.cushions)}
-    return tuple(sorted(found, key=lambda p: (p.rank, round(p.box[1], 3), round(p.box[0], 3), order[p.cushion.id])))
+    return tuple(sorted(found, key=lambda p: (p.rank, round(p.box[1]), round(p.box[0]), order[p.cushion.id])))
 
 
 @dataclass(frozen=True)
@@ -189,7 +190,10 @@ def _match_point(worked: WorkedJob, laid: Laid) -> tuple[Point, str]:
     middles = [source.seam.point_at(m) for m in front_middles(source.seam)]
     if middles:
         return min(middles, key=lambda p: p[1]), "middle of the front seam"
-    return ((x0 + x1) / 2, y0), "middle of the near seam"
+    met = match_points(worked, laid)
+    if met:
+        return met[0], "match point on the seam"
+    return min(source.seam.path.flattened().tolist(), key=lambda p: (p[1], p[0])), "nearest corner of the seam"
 
 
 def _on_band(worked: WorkedJob, source: Piece | Strip, s0: float, s1: float, z: float) -> tuple[Point, str]:
@@ -205,7 +209,7 @@ def _rank(worked: WorkedJob, laid: Laid) -> Rank:
         return 0
     if source.kind == "piping":
         return 5
-    if source.kind == "zip_panel":
+    if source.kind == "zip_panel" or "zip" in source.id.removeprefix(source.cushion_id):
         return 2
     if source.kind != "boxing":
         return 4

@@ -13,8 +13,10 @@ from squab.worked import WorkedJob
 _WIDTH = re.compile(r'<svg[^>]*?\swidth="([0-9.]+)mm"')
 
 
-def cutting_plan_pdf(worked: WorkedJob, cloth_id: str) -> bytes:
+def cutting_plan_pdf(worked: WorkedJob, cloth_id: str, whole: str | None = None) -> bytes:
     """The cutting plan of one cloth as a PDF, every drawing at its own true width.
+
+    `whole` is the drawing of the whole lay where it has been made already.
 
     Raises
     ------
@@ -23,8 +25,7 @@ def cutting_plan_pdf(worked: WorkedJob, cloth_id: str) -> bytes:
     """
     job = worked.job
     name = shortened(job.cloth(cloth_id).name, 50)
-    whole, sections = cutting_plan_svg(worked, cloth_id), cutting_plan_svgs(worked, cloth_id)
-    drawings = [whole, *sections]
+    drawings = [whole or cutting_plan_svg(worked, cloth_id), *cutting_plan_svgs(worked, cloth_id)]
     pictures = {f"plan{i}.svg": svg for i, svg in enumerate(drawings)}
     data = {
         **head_and_foot(job, f"cutting plan, {name}"),

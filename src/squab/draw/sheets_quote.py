@@ -75,7 +75,8 @@ def _cushion(
         "count": cushion.count,
         "size": figures.box(finished),
         "make": figures.said(f"{_fill(cushion, figures)}; {_zip(worked, cushion)}; {_piping(worked, cushion)}"),
-        "matching": [*joins_said(worked, cover, figures), *matching_said(worked, cushion, figures)],
+        "joins": " ".join(joins_said(worked, cover, figures)),
+        "matching": [list(said) for said in matching_said(worked, cushion, figures)],
         "price": figures.money(worked.supply.price.per_cushion.get(cushion.id, Decimal(0))),
     }
 

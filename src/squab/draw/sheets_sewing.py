@@ -36,7 +36,7 @@ def sewing_order_pdf(worked: WorkedJob, cushion_id: str) -> bytes:
             *([["hand", cushion.hand]] if cushion.hand else []),
             *([["place", shortened(cushion.place, 40)]] if cushion.place else []),
         ],
-        "head": [[figures.said(k), figures.filled(v, everything)] for k, v in order.head],
+        "head": [[capital(figures.said(k)), figures.filled(v, everything)] for k, v in order.head],
         "steps": [_step(s, figures) for s in order.steps],
         "checks": [
             [figures.said(what), figures.length(size), f"± {figures.length(tolerance)}"]
@@ -53,3 +53,8 @@ def _step(step: Step, figures: Figures) -> dict[str, Any]:
         "title": figures.said(step.title),
         "text": figures.filled(step.text, dict(step.figures)),
     }
+
+
+def capital(text: str) -> str:
+    """The text with its first letter a capital."""
+    return text[:1].upper() + text[1:]

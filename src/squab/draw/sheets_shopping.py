@@ -45,7 +45,7 @@ def shopping_groups(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]
 
 
 def _line(line: BuyLine, names: dict[str, str], figures: Figures) -> dict[str, Any]:
-    detail = [shortened(figures.said(line.detail), 120), names.get(line.cushion_id, "")]
+    detail = [shortened(figures.said(line.detail), 280), names.get(line.cushion_id, "")]
     return {
         "what": shortened(figures.said(line.what), 60),
         "detail": " · ".join(x for x in detail if x),
@@ -110,7 +110,7 @@ def costing_pdf(worked: WorkedJob) -> bytes:
 
 
 def _work(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
-    names = {c.id: f"{cushion_name(c)}, {c.count} of" for c in worked.job.cushions}
+    names = {c.id: f"{c.count} × {cushion_name(c)}" for c in worked.job.cushions}
     groups = []
     for cushion_id in (*names, ""):
         operations = [o for o in worked.supply.operations if o.cushion_id == cushion_id]
@@ -134,4 +134,6 @@ def _work(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
 
 def work_quantity(quantity: float, unit: str, figures: Figures) -> str:
     """How much of an operation: metres in the job's units, else a count and its unit."""
-    return figures.cloth(quantity * 1000) if unit == "m" else f"{quantity:g} {unit}".strip()
+    if unit == "m":
+        return figures.cloth(quantity * 1000)
+    return f"{quantity:g} {unit.removesuffix('s') if quantity == 1 else unit}".strip()

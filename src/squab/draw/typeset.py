@@ -23,7 +23,9 @@ LONGEST_TEXT = 900
 """No text on a sheet is longer; what is longer is cut with an ellipsis."""
 _LONG_RUN = re.compile(r"[^\s\u200b]{26,}")
 _BIDI = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\ufeff")
-SCALES = (1.2, 1.13, 1.06, 1.0, 0.96, 0.92, 0.88, 0.84, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5)
+_PLAIN_FRACTION = re.compile(r"(?<![\d/.,])(?:(\d+)[ \u00a0])?(\d+)/(\d+)(?=[ \u00a0](?:in|yd)\b)")
+"""A fraction of an inch or yard in a text, written plainly."""
+SCALES = tuple(round(1.2 - 0.02 * k, 2) for k in range(38))
 """Sizes tried, largest first, for a sheet that must stay on one page."""
 
 
@@ -121,7 +123,13 @@ def _clean_text(text: str) -> str:
     kept = "".join(" " if c.isspace() and c not in "\u2009\u00a0\u202f" else c for c in text if _printable(c))
     if len(kept) > LONGEST_TEXT:
         kept = kept[: LONGEST_TEXT - 1] + "…"
+    kept = _PLAIN_FRACTION.sub(_set_fraction, kept)
     return _LONG_RUN.sub(lambda run: "\u200b".join(re.findall(r".{1,13}", run.group())), kept)
+
+
+def _set_fraction(found: re.Match[str]) -> str:
+    whole, over, under = found.groups()
+    return f"{whole}\u202f{over}\u2044{under}" if whole else f"{over}\u2044{under}"
 
 
 def _printable(c: str) -> bool:
