@@ -159,9 +159,10 @@ def motif_shape(motif: Motif) -> Polygon:
         return Polygon([(a, 0), (0, b), (-a, 0), (0, -b)])
     if motif.shape == "oval":
         return affinity.scale(Point(0, 0).buffer(1.0, quad_segs=16), a, b)
-    t = np.linspace(0.0, 1.0, 13)
-    # A blade, broadest at a third of its height, on a short stalk.
-    half = a * 1.5 * np.sqrt(3.0) * t**0.7 * (1 - t) ** 1.1 / 1.45
+    t = np.linspace(0.0, 1.0, 17)
+    # A blade, broadest at three tenths of its height, on a short stalk.
+    shape = t**0.6 * (1 - t) ** 1.4
+    half = a * shape / shape.max()
     high = -b * 0.7 + t * 1.7 * b
     right = np.column_stack((half, high))
     left = np.column_stack((-half, high))[::-1]

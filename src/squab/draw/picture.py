@@ -399,7 +399,7 @@ def _wall(scene: _Scene, run: _Run, name: str) -> str:
             parts.append(_bent(scene, patch, box(lo, low, hi, high).intersection(patch.region)))
             joins += [e - turn * ring for e in (lo, hi) if abs(e - a) < 1e-6 or abs(e - b) < 1e-6]
     parts.append(_wall_shade(scene, run, name))
-    parts += [_zip(scene, p, s0, s1) for p in scene.patches if p.part_id in _zip_parts(scene)]
+    parts.append(_zip(scene, s0, s1))
     for s in sorted({round(j, 3) for j in joins}):
         parts.append(_upright(scene, s, stroke_width=0.4))
     if _has_corner(scene, s0):
@@ -451,16 +451,23 @@ def _dark(scene: _Scene, s: float) -> float:
     return float(0.30 - 0.24 * max(0.0, facing @ sun) / 0.77)
 
 
-def _zip_parts(scene: _Scene) -> set[str]:
-    return {p.id for p in scene.cover.pieces if p.kind == "zip_panel"}
-
-
-def _zip(scene: _Scene, patch: SurfacePatch, s0: float, s1: float) -> str:
-    """The zip: along the middle of its panel, with its teeth and sliders, where the panel is in view."""
-    plan, ring = scene.cover.zip_panel, scene.outline.length
+def _zip_range(scene: _Scene) -> tuple[float, float] | None:
+    """The seam length from end to end of the zip panel, where the zip is in the boxing."""
+    plan = scene.cover.zip_panel
     if plan is None or plan.place != "boxing":
+        return None
+    pieces = [p.seam.bounds() for p in scene.cover.pieces if p.kind == "zip_panel"]
+    ends = [(x0, x1) for x0, _, x1, _ in pieces]
+    ends += [(s.s0_mm, s.s1_mm) for s in scene.cover.strips if ".zip" in s.id]
+    return (min(a for a, _ in ends), max(b for _, b in ends)) if ends else None
+
+
+def _zip(scene: _Scene, s0: float, s1: float) -> str:
+    """The zip: along the middle of its panel, with its teeth and sliders, where the panel is in view."""
+    plan, ring, zipped = scene.cover.zip_panel, scene.outline.length, _zip_range(scene)
+    if plan is None or zipped is None:
         return ""
-    a, b = patch.region.bounds[0], patch.region.bounds[2]
+    a, b = zipped
     drawn = []
     for turn in (-1, 0, 1):
         lo, hi = max(a, s0 + turn * ring), min(b, s1 + turn * ring)

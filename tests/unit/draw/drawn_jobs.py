@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import numpy as np
 
@@ -43,9 +44,9 @@ UNEVEN = Pattern(
 LEAVES = Pattern("print", 170.0, 640.0, 320.0, ground="#e8dcc0", motif=Motif(90, 150, "#4f6f52", "leaf"))
 
 
-def striped(**changes: object) -> Cloth:
+def striped(**changes: Any) -> Cloth:
     """A cloth in an uneven stripe."""
-    return replace(Cloth("stripe", "Wickle ticking", 1370.0, UNEVEN, price_per_m=Decimal(30)), **changes)  # type: ignore[arg-type]
+    return replace(Cloth("stripe", "Wickle ticking", 1370.0, UNEVEN, price_per_m=Decimal(30)), **changes)
 
 
 def rectangle(w: float, d: float) -> Outline:
@@ -97,7 +98,7 @@ def covered(cushion: Cushion, cloth_id: str, *, mirror_bottom: bool = True) -> C
         (Line((b0, 0), (b1, 0)), Line((b1, 0), (b1, H)), Line((b1, H), (b0, H)), Line((b0, H), (b0, 0))),
         ("front", "right", "back", "left"),
     )
-    common = {"cushion_id": c, "cloth_id": cloth_id, "count": cushion.count}
+    common: Any = {"cushion_id": c, "cloth_id": cloth_id, "count": cushion.count}
     pieces = (
         Piece(f"{c}.top", kind="top", name="top", seam=outline, cut=offset_outline(outline, SA),
               notches=_notches(outline, "T"), hand=cushion.hand, joins=("[[boxing]]",), **common),
@@ -199,7 +200,7 @@ def _plan(job: Job, covers: tuple[CushionCover, ...], cloth: Cloth, at: tuple[fl
 
 def worked_job(
     *, cloth: Cloth | None = None, outlines: dict[str, Outline] | None = None, at: tuple[float, float] = (53.0, 40.0),
-    count: int = 1, laid: bool = True, **job_changes: object
+    count: int = 1, laid: bool = True, **job_changes: Any
 ) -> WorkedJob:  # fmt: skip
     """A worked job of one or more cushions in one cloth."""
     cloth = cloth or striped()
@@ -208,7 +209,7 @@ def worked_job(
         Cushion(i, i.replace("_", " ").capitalize(), o, H, "seam", "seam", count, cover=Cover())
         for i, o in outlines.items()
     )
-    job = replace(Job("Nether Wickle reading room", cushions, (cloth,), reference="NW 7"), **job_changes)  # type: ignore[arg-type]
+    job = replace(Job("Nether Wickle reading room", cushions, (cloth,), reference="NW 7"), **job_changes)
     covers = tuple(covered(c, cloth.id) for c in cushions)
     construction = Construction(covers)
     placings = {p.id: Placing(p.id, (0,), Phase("g", 0.0, None)) for p in (*construction.pieces, *construction.strips)}
