@@ -30,9 +30,9 @@ class Along:
 def _knots(path: Path, scale: float) -> list[float]:
     knots = [0.0]
     for start, edge in zip(path.edge_starts(), path.edges, strict=True):
-        arc_steps = abs(edge.sweep) / ARC_STEP_RAD if isinstance(edge, Arc) else 0.0
-        n = min(max(2, math.ceil(edge.length / STEP_MM), math.ceil(arc_steps)), MOST_STEPS)
-        knots += [(start + edge.length * i / n) * scale for i in range(1, n + 1)]
+        arc_steps, length = abs(edge.sweep) / ARC_STEP_RAD if isinstance(edge, Arc) else 0.0, edge.length
+        n = min(max(2, math.ceil(length / STEP_MM), math.ceil(arc_steps)), MOST_STEPS)
+        knots += [(start + length * i / n) * scale for i in range(1, n + 1)]
     return knots
 
 

@@ -239,7 +239,7 @@ def _contradiction(said: Said, found: Contradiction) -> list[Finding]:
         if drift.verdict in ("good", "not matched"):
             return []
         given_up = said.name_of(relation.name)
-        text = f"round the loop {loop} the {what} comes back {by} out, so it is given up at the {given_up}"
+        text = f"given up at the {given_up}: with the {loop} kept, the {what} comes round {by} out there"
     else:
         text = f"{relation.name}: given up, because {loop} already say otherwise, by {by}"
     is_join = any(c.seam.id == relation.name and c.role == "join" for c in said.cases)

@@ -124,3 +124,24 @@ def test_turned_sides_flow_over_rounded_corners_in_the_middle_of_each_side() -> 
     assert {d.side for d in tops} == {"front", "right", "back", "left"}
     assert all(d.worst_mm < 1e-6 for d in tops)
     assert math.isfinite(p_of(plan, "seat.boxing.right"))
+
+
+def test_one_way_cloth_keeps_its_back_upright_beside_turned_sides() -> None:
+    """Turned sides are asked for by name; a half turn at the back is not taken on cloth that runs one way."""
+    kind = cushion(560, 510, 85, Matching(sides_along=True))
+    plan, _ = worked(job_of(UNEVEN, kind, one_way=True))
+    assert plan.placings["seat.zip_panel"].turns_deg == (0,)
+    assert plan.placings["seat.boxing.right"].turns_deg == (90,)
+    assert next(d for d in plan.drifts if d.seam_id == "seat.top.back").verdict == "miss"
+
+
+def test_railroaded_bench_meets_at_front() -> None:
+    """Panels and boxing turned a quarter: one stripe runs along the front edge of both."""
+    kind = cushion(1830, 500, 75)
+    kind = replace(kind, cover=replace(kind.cover, panel_seams="railroad"))
+    job = job_of(UNEVEN, kind)
+    job = replace(job, cloths=(replace(job.cloths[0], may_railroad=True),))
+    plan, _ = worked(job)
+    assert plan.placings["seat.top"].turns_deg == (90,)
+    front = next(d for d in plan.drifts if d.side == "front" and ".top." in d.seam_id)
+    assert front.worst_mm < 1e-6
