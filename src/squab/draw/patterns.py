@@ -234,10 +234,11 @@ def _notch(draft: _Draft, notch: Notch) -> str:
             parts.append(svg.line(ax, ay, ax - dx * room, ay - dy * room, stroke=CHALK, stroke_width=THICK_MM))
         else:
             parts.append(svg.line(ax, ay, ax - dx * depth, ay - dy * depth, stroke_width=THICK_MM))
-    if notch.pair:
+    name = notch.pair.rpartition(":")[2]
+    if name:
         size = 4.2
-        tx, ty = x - dx * (3.2 + abs(dx) * 0.32 * size * len(notch.pair)), y - dy * 4.2
-        parts.append(svg.text(tx, ty + size * 0.34, notch.pair, size, anchor="middle", fill=CHALK))
+        tx, ty = x - dx * (3.2 + abs(dx) * 0.32 * size * len(name)), y - dy * 4.2
+        parts.append(svg.text(tx, ty + size * 0.34, name, size, anchor="middle", fill=CHALK, halo=_WHITE))
     return svg.group(parts)
 
 
@@ -689,18 +690,22 @@ def _covers(worked: WorkedJob, drawn: Sequence[Drawn], tilings: Sequence[Tiling]
         *_test_square(worked, 15, 38),
     ]
     said = [
-        "Print at 100 %, actual size; never “fit to page”.",
-        "Measure the square, both ways, before you cut.",
-        "Measure the two bars on every sheet as well.",
-        "Sheets overlap by 10 mm: lay mark on mark, tape,",
-        "A1 at the top left. Then measure from ring to ring:",
-        "the length stands by each map.",
-        "Cut on the thick line, sew on the dashed one.",
-        "Every pattern lies face up, arrow to the front.",
+        "Print at 100 %, actual size;",
+        "never “fit to page”.",
+        "Measure the square both ways,",
+        "and the two bars on every sheet,",
+        "before you cut.",
+        "Sheets overlap by 10 mm: lay mark",
+        "on mark, A1 at the top left, tape;",
+        "then measure from ring to ring.",
+        "The length stands by each map.",
+        "Cut on the thick line, sew on the",
+        "dashed one. Face up; the arrow",
+        "points to the front.",
     ]
-    wrap = pw - 15 - 125
-    size = min(4.4, 4.4 * wrap / max(svg.text_width(t, 4.4) for t in said))
-    head += [svg.text(122, 44 + 6.4 * i, t, size) for i, t in enumerate(said)]
+    wrap = pw - 12 - 124
+    size = min(5.0, 5.0 * wrap / max(svg.text_width(t, 5.0) for t in said))
+    head += [svg.text(124, 44 + 7.2 * i, t, size) for i, t in enumerate(said)]
     blocks = [_assembly(worked, d, t, pw) for d, t in zip(drawn, tilings, strict=True)]
     pages: list[list[str]] = [head]
     y = 146.0

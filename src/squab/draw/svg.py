@@ -256,7 +256,7 @@ def arrow(x: float, y: float, dx: float, dy: float, length_mm: float, **attribut
     """Draw an arrow from (x, y) along the unit direction (dx, dy), head at its end."""
     colour = attributes.get("stroke", INK)
     ex, ey = x + dx * length_mm, y + dy * length_mm
-    head = min(max(3.0, length_mm * 0.1), length_mm * 0.4)
+    head = min(max(3.0, length_mm * 0.1), 6.0, length_mm * 0.4)
     half = head * 0.38
     bx, by = ex - dx * head, ey - dy * head
     tip = np.array([(ex, ey), (bx - dy * half, by + dx * half), (bx + dy * half, by - dx * half)])

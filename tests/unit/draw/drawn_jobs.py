@@ -212,7 +212,8 @@ def worked_job(
     job = replace(Job("Nether Wickle reading room", cushions, (cloth,), reference="NW 7"), **job_changes)
     covers = tuple(covered(c, cloth.id) for c in cushions)
     construction = Construction(covers)
-    placings = {p.id: Placing(p.id, (0,), Phase("g", 0.0, None)) for p in (*construction.pieces, *construction.strips)}
+    ids = [*(p.id for p in construction.pieces), *(s.id for s in construction.strips)]
+    placings = {i: Placing(i, (0,), Phase("g", 0.0, None)) for i in ids}
     drifts = tuple(
         SeamDrift(s.id, s.side, True, "must" if s.side == "front" else "ignore", (0.0,), (0.0,), None, 0.0,
                   "good" if s.side == "front" else "not matched")
