@@ -297,7 +297,7 @@ def cures_of_cushion(said: Said, cushion: Cushion) -> list[Cure]:
 
 def _sides_along(cushion: Cushion, missing: Sequence[tuple[SeamCase, SeamDrift]]) -> list[Cure]:
     sides = [c for c, _ in missing if c.role == "side" and c.seam.seen and c.b.turn_deg in (0, 180)]
-    if not sides or cushion.cover.matching.sides_along or sides[0].b.cloth.pile:
+    if not sides or cushion.cover.matching.sides_along or sides[0].b.cloth.one_way:
         return []
     cured = [c.seam.side for c in sides if any(ties_of_seam(c, turn_b=t) for t in (90, 270))]
     if not cured:

@@ -126,13 +126,18 @@ def test_turned_sides_flow_over_rounded_corners_in_the_middle_of_each_side() -> 
     assert math.isfinite(p_of(plan, "seat.boxing.right"))
 
 
-def test_one_way_cloth_keeps_its_back_upright_beside_turned_sides() -> None:
-    """Turned sides are asked for by name; a half turn at the back is not taken on cloth that runs one way."""
-    kind = cushion(560, 510, 85, Matching(sides_along=True))
-    plan, _ = worked(job_of(UNEVEN, kind, one_way=True))
-    assert plan.placings["seat.zip_panel"].turns_deg == (0,)
-    assert plan.placings["seat.boxing.right"].turns_deg == (90,)
-    assert next(d for d in plan.drifts if d.seam_id == "seat.top.back").verdict == "miss"
+def test_cures_can_be_constructed() -> None:
+    """A cure that names a setting is one construction takes: nothing is offered that would be refused."""
+    for one_way in (False, True):
+        job = job_of(UNEVEN, cushion(560, 510, 85), one_way=one_way)
+        plan, _ = worked(job)
+        settings = {c.setting: c.value for c in plan.cures if c.setting}
+        assert bool(settings) != one_way
+        before = sum(d.verdict == "good" for d in plan.drifts if ".top." in d.seam_id)
+        for setting, value in settings.items():
+            wishes = replace(Matching(), **{str(setting).split(".")[1]: value})  # type: ignore[arg-type]
+            cured, _ = worked(job_of(UNEVEN, cushion(560, 510, 85, wishes), one_way=one_way))
+            assert sum(d.verdict == "good" for d in cured.drifts if ".top." in d.seam_id) > before
 
 
 def test_railroaded_bench_meets_at_front() -> None:

@@ -213,13 +213,10 @@ def test_cures_name_a_setting_that_keeps_their_promise() -> None:
     assert all(drift(cured, f"seat.top.{s}").verdict == "good" for s in SIDES)
 
 
-def test_pile_is_not_offered_turned_sides() -> None:
-    """The nap would run sideways."""
-    job = job_of(UNEVEN, kind := cushion(560, 510, 85))
-    piled = replace(job, cloths=(replace(job.cloths[0], pile=True, one_way=True),))
-    plan = plan_match(piled, construction(box_cover(kind))).value
-    assert plan is not None
-    assert not any(c.setting == "matching.sides_along" for c in plan.cures)
+def test_one_way_cloth_is_not_offered_turned_pieces() -> None:
+    """The nap would run sideways, or up."""
+    plan, _ = planned(UNEVEN, cushion(560, 510, 85), one_way=True)
+    assert not any(c.setting in ("matching.sides_along", "matching.back_half_turned") for c in plan.cures)
 
 
 # --- W2: the round stool ------------------------------------------------------------------------
