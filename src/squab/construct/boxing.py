@@ -78,8 +78,8 @@ def plan_boxing(ground: Ground, panels: Panels) -> tuple[Boxing | None, list[Fin
     boxing, found = _ring(ground, panels)
     if boxing is not None or any(f.code != "CON-041" for f in found):
         return boxing, found
-    corners = [s for s, turn in ground.corners if turn > 0]
-    if not corners:
+    corners = [s for s, turn in ground.corners if turn > 0] or _side_changes(ground)
+    if not corners or ground.is_curved_all_round:
         return None, found
     return _by_side(ground, panels, corners, [replace(f, severity=Severity.WARN) for f in found])
 
@@ -89,12 +89,17 @@ def _side_breaks(ground: Ground, panels: Panels) -> list[float]:
     cover = ground.cover
     outward = [s for s, turn in ground.corners if turn > 0]
     if cover.matching.sides_along or panels.seam_at_mm is not None:
-        changes = [r[0] for name in ground.seam.side_names() for r in ground.seam.side_ranges(name)]
-        if len(ground.seam.side_names()) < 2:
-            changes = []
         under = _under_panel_seams(ground, panels)
-        return _distinct([*outward, *changes, *under], ground.ring_mm)
+        return _distinct([*outward, *_side_changes(ground), *under], ground.ring_mm)
     return outward if cover.joins_at_corners else []
+
+
+def _side_changes(ground: Ground) -> list[float]:
+    """Where one side becomes another: at its corner, or in the middle of its rounded corner."""
+    names = ground.seam.side_names()
+    if len(names) < 2:
+        return []
+    return _distinct([r[0] for name in names for r in ground.seam.side_ranges(name)], ground.ring_mm)
 
 
 def _under_panel_seams(ground: Ground, panels: Panels) -> list[float]:
@@ -212,7 +217,10 @@ def _zip_reach_findings(ground: Ground, s0: float, s1: float) -> list[Finding]:
 
 
 def _return_that_spares_a_join(ground: Ground, side: Range, usual: float, most: float, turn: int) -> float:
-    """The shortest return, from the usual one up, that leaves the band in the fewest parts."""
+    """The shortest return, from the usual one up, that leaves the band in the fewest parts.
+
+    Where the band cannot be joined out of sight with any of them, the longest shorter one that lets it be.
+    """
     step = RETURN_STEP_IMPERIAL_MM if ground.imperial else RETURN_STEP_METRIC_MM
     best, best_count = usual, _band_parts(ground, (side[1] + usual, side[0] - usual + ground.ring_mm), turn)
     usable = reach_mm(ground, turn, ground.zip_cloth.usable_width_mm)
@@ -222,7 +230,11 @@ def _return_that_spares_a_join(ground: Ground, side: Range, usual: float, most: 
         if count is not None and (best_count is None or count < best_count):
             best, best_count = r, count
         r += step
-    return best
+    r = math.floor((usual - SAME_MM) / step) * step
+    while best_count is None and r >= 0:
+        best, best_count = r, _band_parts(ground, (side[1] + r, side[0] - r + ground.ring_mm), turn)
+        r -= step
+    return usual if best_count is None else best
 
 
 def _band_parts(ground: Ground, band: Range, turn: int) -> int | None:
