@@ -9,7 +9,7 @@ from squab.draw.figures import Figures, shortened
 from squab.draw.laid import cut_scale_in_piece, parts_of, turn_of
 from squab.draw.sheets_common import head_and_foot
 from squab.draw.sheets_marking import count_text, front_text
-from squab.draw.sheets_parts import CutPart, cushion_name, cut_parts, part_name
+from squab.draw.sheets_parts import CutPart, cushion_name, cut_parts, part_name, strip_way
 from squab.draw.typeset import typeset
 from squab.job import Cushion
 from squab.worked import WorkedJob
@@ -145,15 +145,6 @@ def _direction(cut: list[CutPart]) -> str:
     if cut[0].piping:
         return strip_way(cut[0])
     return " or ".join(dict.fromkeys(SHORT_WAYS[front_text(p.front)] for p in cut))
-
-
-def strip_way(part: CutPart) -> str:
-    """How a strip of piping is cut: across the bolt, along it or on the bias."""
-    u0, v0, u1, v1 = part.box
-    wide = u1 - u0, v1 - v0
-    if len(part.xy) == 4 and not part.is_rectangle:
-        return "bias"
-    return "across" if wide[0] >= wide[1] else "along"
 
 
 def fill_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:

@@ -7,7 +7,17 @@ from typing import Any
 from squab.cloth import Cloth
 from squab.draw.figures import Figures, shortened
 from squab.draw.sheets_common import head_and_foot
-from squab.draw.sheets_parts import CutPart, Datum, Seen, cushion_name, cut_parts, datum_at, first_stations, lines_of
+from squab.draw.sheets_parts import (
+    CutPart,
+    Datum,
+    Seen,
+    cushion_name,
+    cut_parts,
+    datum_at,
+    first_stations,
+    lines_of,
+    strip_way,
+)
 from squab.draw.sheets_sketch import corner_points, sketch
 from squab.draw.typeset import typeset
 from squab.lay.records import ClothPlan
@@ -143,7 +153,6 @@ def _entry(part: CutPart, figures: Figures, datum: Datum | None) -> dict[str, An
     u0, v0, u1, v1 = part.box
     u = figures.running([u0, u1])
     v = figures.running([v0, v1])
-    mu, mv = figures.bare(part.match_at[0]), figures.bare(part.match_at[1])
     corners = [[letter, figures.bare(x), figures.bare(y)] for letter, (x, y) in corner_points(part)]
     return {
         "number": part.number,
@@ -156,10 +165,22 @@ def _entry(part: CutPart, figures: Figures, datum: Datum | None) -> dict[str, An
         "diagonal": figures.bare(part.diagonal_mm),
         "to_pattern": not part.straight or (not part.is_rectangle and not corners),
         "corners": corners,
-        "match": f"{part.match_what}: {mu} across, {mv} along" + (f"; {near_line(datum, figures)}" if datum else ""),
-        "front": front_text(part.front),
+        "diagonal_of": "diagonal" if part.is_rectangle else "A to C" if len(part.xy) == 4 else "box diagonal",
+        "match": _match_text(part, figures, datum),
+        "front": f"strip cut {WAYS[strip_way(part)]}" if part.piping else front_text(part.front),
         "note": part.note,
     }
+
+
+WAYS = {"across": "across the cloth", "along": "along the cloth", "bias": "on the bias"}
+
+
+def _match_text(part: CutPart, figures: Figures, datum: Datum | None) -> str:
+    """Where the match point stands; nothing for a strip whose place on the pattern does not matter."""
+    if part.piping and not part.matched:
+        return ""
+    at = f"{part.match_what}: {figures.bare(part.match_at[0])} across, {figures.bare(part.match_at[1])} along"
+    return f"{at}; {near_line(datum, figures)}" if datum and part.matched else at
 
 
 def count_text(part: CutPart) -> str:

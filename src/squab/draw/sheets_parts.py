@@ -55,6 +55,8 @@ class CutPart:
     note: str
     s_mm: tuple[float, float] | None = None
     piping: bool = False
+    matched: bool = False
+    """Whether its place on the pattern matters."""
 
     @property
     def box(self) -> tuple[float, float, float, float]:
@@ -72,7 +74,9 @@ class CutPart:
 
     @property
     def diagonal_mm(self) -> float:
-        """Diagonal of the box of the cut edge."""
+        """Diagonal from the first corner to the third of four; of another shape, that of its box."""
+        if len(self.xy) == 4:
+            return math.dist(self.xy[0].tolist(), self.xy[2].tolist())
         u0, v0, u1, v1 = self.box
         return math.hypot(u1 - u0, v1 - v0)
 
@@ -154,6 +158,7 @@ def _cut_part(worked: WorkedJob, seen: Seen, laid: Laid, cushion: Cushion, numbe
         note=shortened(figures.said(source.note), 160),
         s_mm=laid.part_mm,
         piping=source.kind == "piping",
+        matched=_is_matched(worked, source),
     )
 
 
@@ -203,6 +208,11 @@ def _on_band(worked: WorkedJob, source: Piece | Strip, s0: float, s1: float, z: 
     return ((s0 + s1) / 2, z), "middle of the part, top seam" if source.kind == "boxing" else "middle of the part"
 
 
+def _is_matched(worked: WorkedJob, source: Piece | Strip) -> bool:
+    placing = worked.match.placings.get(source.id)
+    return placing is not None and placing.phase is not None
+
+
 def _rank(worked: WorkedJob, laid: Laid) -> Rank:
     source = laid.of
     if source.kind in ("top", "bottom"):
@@ -214,9 +224,7 @@ def _rank(worked: WorkedJob, laid: Laid) -> Rank:
     if source.kind != "boxing":
         return 4
     s0, _, s1, _ = laid.seam.bounds()
-    placing = worked.match.placings.get(source.id)
-    matched = placing is not None and placing.phase is not None
-    return 1 if matched and _front_within(worked, source, s0, s1) is not None else 3
+    return 1 if _is_matched(worked, source) and _front_within(worked, source, s0, s1) is not None else 3
 
 
 def lines_of(cloth: Cloth) -> list[tuple[str, float]]:
@@ -272,3 +280,11 @@ def first_stations(start_mm: float, repeat_mm: float, end_mm: float, most: int =
         found.append(at)
         at += repeat_mm
     return found
+
+
+def strip_way(part: CutPart) -> str:
+    """How a strip of piping is cut: across the bolt, along it or on the bias."""
+    u0, v0, u1, v1 = part.box
+    if not part.is_rectangle:
+        return "bias"
+    return "across" if u1 - u0 >= v1 - v0 else "along"

@@ -28,7 +28,7 @@ def cutting_plan_pdf(worked: WorkedJob, cloth_id: str, whole: str | None = None)
     drawings = [whole or cutting_plan_svg(worked, cloth_id), *cutting_plan_svgs(worked, cloth_id)]
     pictures = {f"plan{i}.svg": svg for i, svg in enumerate(drawings)}
     data = {
-        **head_and_foot(job, f"cutting plan, {name}"),
+        **head_and_foot(job, "cutting plan"),
         "title": f"Cutting plan: {name}",
         "drawings": [{"name": k, "width": width_mm(svg)} for k, svg in pictures.items()],
     }

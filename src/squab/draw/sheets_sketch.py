@@ -32,8 +32,8 @@ def sketch(part: CutPart) -> str:
     drawn = [
         _loop(part.xy, at, INK, 0.45, "#ffffff"),
         _loop(part.seam_xy, at, FAINT_INK, 0.25, "none", dash="1.2 0.8"),
-        _arrow(part, at(*_middle(part)), min(wide, high)),
-        _dot(*at(*part.match_at)),
+        "" if part.piping else _arrow(part, at(*_middle(part)), min(wide, high)),
+        "" if part.piping and not part.matched else _dot(*at(*part.match_at)),
         *(_letter(letter, at(*xy), at(*before), at(*after)) for letter, before, xy, after in _with_neighbours(corners)),
     ]
     return (

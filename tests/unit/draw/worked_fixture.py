@@ -28,7 +28,7 @@ from squab.construct.records import (
 from squab.findings import Finding, Severity
 from squab.job import Cover, Cushion, Customer, Fill, Job
 from squab.lay.records import Bound, ClothPlan, Lattice, Lay, LayProblem, Placed
-from squab.match.records import Anchor, MatchPlan, Placing, SeamDrift
+from squab.match.records import Anchor, MatchPlan, Phase, Placing, SeamDrift
 from squab.plane import Line, Outline, Path, offset_outline
 from squab.sew.records import SewingOrder, Step
 from squab.supply.records import BuyLine, FoamCut, Operation, Price, Supply
@@ -297,8 +297,9 @@ def hand_made(
                   said="the stripe meets" if s.side in ("front", "back") else "the stripe cannot meet at the sides")
         for s in construction.seams
     )  # fmt: skip
+    cut: list[Piece | Strip] = [*construction.pieces, *construction.strips]
     match = MatchPlan(
-        {p.id: Placing(p.id, (0,)) for p in construction.pieces},
+        {p.id: Placing(p.id, (0,), Phase("seat", 0.0, None) if p.cloth_id == "ticking" else None) for p in cut},
         {"seat": Anchor("seat")},
         drifts,
     )
