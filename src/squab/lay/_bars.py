@@ -27,9 +27,11 @@ SCALE = 10**10
 """Whole units of price in 1: bars of a thousand steps still fit a 64-bit whole number."""
 MOST_CELLS = 40_000_000
 """Anchors x steps x matched items above which anchors are not told apart."""
-MOST_STATES = 20_000_000
+MOST_STATES = 3_000_000
 """Counted states x anchors x steps above which no further kind of piece is counted."""
 COLUMNS_A_ROUND = 12
+STEADY = 0.5
+"""How far prices stay near the best ones so far: the programme's own jump about until it is nearly done."""
 ENOUGH = 1e-7
 TOO_LONG = 50.0
 """What a bar costs that does not fit, against 1: so much that no cover wants it."""
@@ -182,9 +184,9 @@ def _kinds(demand: Demand) -> list[tuple[frozenset[int], int]]:
     """
     kinds: list[tuple[set[int], int]] = []
     for need in demand.needs:
-        single = need.amount.denominator == 1 and all(len(way) == 1 for way in need.ways)
-        members = {i for way in need.ways for i, _ in way}
-        whole = single and not any(demand.items[i].stretches for i in members) and not need.parts
+        ways = [[i for i, _ in way if not demand.items[i].stretches] for way in need.ways]
+        members = {i for way in ways for i in way}
+        whole = not need.parts and all(len(way) == 1 for way in ways)
         most = int(need.amount) if whole else NEVER
         for kind in [k for k in kinds if k[0] & members]:
             members, most = members | kind[0], most + kind[1]
@@ -289,25 +291,40 @@ def bars_bound(
         programme.add(column, cost)
     for column in known:
         programme.add(column)
+    steady = _by_area(bars)
+    trust = STEADY
     while True:
         prices = programme.prices()
-        whole = whole_prices(prices)
+        whole = whole_prices(trust * steady + (1 - trust) * prices)
         dearest, columns = bars.dearest(whole)
         rounds += 1
         if dearest > 0:
-            best = max(best, worth(demand, whole) / (dearest + bars.beyond_the_grid(whole)) - Fraction(demand.spare_mm))
-        closed = dearest <= SCALE * (1 + ENOUGH)
+            shown = worth(demand, whole) / (dearest + bars.beyond_the_grid(whole)) - Fraction(demand.spare_mm)
+            if shown > best:
+                best, steady = shown, whole / dearest
         if enough(best) or time.perf_counter() > until:
             break
-        if closed:
+        fresh = [c for c in columns if sum(prices[i] * n for i, n in c) > 1 + ENOUGH]
+        if fresh:
+            trust = STEADY
+            for column in fresh:
+                programme.add(column)
+                known.append(column)
+        elif trust > 0:
+            trust = 0.0  # the steady prices hide what the programme lacks: ask at its own
+        else:
+            closed = True
             if not bars.count_too(programme.used()):
                 break
             programme.forbid(lambda c: any(k in bars.counted for k in bars.too_many(c)))
-            continue
-        for column in columns:
-            programme.add(column)
-            known.append(column)
+            closed = False
     return BarsBound(best, rounds, closed)
+
+
+def _by_area(bars: Bars) -> npt.NDArray[np.float64]:
+    """Prices by the room that things take: at these the bound is that of the area."""
+    items, room = bars.demand.items, max(1, bars.room)
+    return np.array([1.0 / room if i.stretches else i.run_mm / bars.step / room for i in items])
 
 
 def _single(bars: Bars) -> list[tuple[Column, float]]:

@@ -42,7 +42,7 @@ SHY_MM = 1e-3
 THINNEST_MM = 2.0
 """What takes less room on a bar than this is left out: it could not be told from nothing on the grid."""
 STEPS_MM = (1.0, 25.4 / 16, 0.5, 25.4 / 32)
-"""Grids tried, in this order: the first on which everything lies is taken, else the last but one."""
+"""Grids tried, in this order: the first on which everything lies is taken, else the first."""
 
 
 @dataclass(frozen=True)
@@ -123,6 +123,7 @@ class DemandOf:
         self.along = direction == "along"
         self.gap = problem.gap_mm
         self.items: dict[Item, int] = {}
+        self.step: float | None = None
         self.pieces = alike(problem.pieces)
         self._gaps()
 
@@ -136,8 +137,10 @@ class DemandOf:
 
     def demand(self, room_mm: float) -> Demand:
         """The demand on a cloth that is `room_mm` wide on the bar."""
-        needs = [self._piece_need(p, n) for p, n in self.pieces]
-        needs += [self._strip_need(s) for s in self.problem.strips]
+        needs = self._needs()
+        if self.step is None:
+            self.step = grid_step(self.items)
+            needs = self._needs()
         items = tuple(self.items)
         room = room_mm + self.on_bar
         merged: defaultdict[tuple[Ways, bool], Fraction] = defaultdict(Fraction)
@@ -148,9 +151,14 @@ class DemandOf:
             tuple(Need(amount, ways, parts) for (ways, parts), amount in merged.items()),
             room,
             self.off_bar,
-            grid_step(items),
+            self.step,
             any(i.stretches for i in items),
         )
+
+    def _needs(self) -> list[Need]:
+        self.items = {}
+        needs = [self._piece_need(p, n) for p, n in self.pieces]
+        return needs + [self._strip_need(s) for s in self.problem.strips]
 
     def _item(self, item: Item) -> int:
         return self.items.setdefault(item, len(self.items))
@@ -168,20 +176,30 @@ class DemandOf:
             x1, y1 = (float(v) for v in xy.max(axis=0))
             return self._brought([(x0, x1, Fraction(y1 - y0) + Fraction(self.off_bar))], phase)
         chords = [(x0, x1, Fraction(height)) for height, found in slices(xy) for x0, x1 in found]
-        return self._brought(chords, phase)
+        covered = sum((Fraction(x1 - x0) * height for x0, x1, height in chords), Fraction(0))
+        return self._brought(chords, phase, Fraction(float(shapely.Polygon(xy).area) * (1 - 1e-9)) - covered)
 
     def _brought(
-        self, chords: Iterable[tuple[float, float, Fraction]], phase: LayPhase | None
+        self, chords: Iterable[tuple[float, float, Fraction]], phase: LayPhase | None, left: Fraction = Fraction(0)
     ) -> tuple[tuple[int, Fraction], ...]:
-        """How much of which items chords (from, to, reach) bring."""
+        """How much of which items chords (from, to, reach) bring, and of loose cloth what is `left`.
+
+        What a chord has over whole steps of the grid is loose cloth too: it counts by its area.
+        """
         brings: defaultdict[int, Fraction] = defaultdict(Fraction)
         for x0, x1, reach in chords:
-            if x1 - x0 + self.on_bar >= THINNEST_MM:
-                brings[self._item(self._placed_item(x0, x1, phase))] += reach
+            run = x1 - x0 + self.on_bar
+            held = run if self.step is None else math.floor((run + NOISE_MM) / self.step) * self.step
+            if run >= THINNEST_MM:
+                brings[self._item(self._placed_item(x0, phase, held))] += reach
+                left += max(Fraction(0), Fraction(run - held)) * reach
+            else:
+                left += Fraction(x1 - x0) * reach
+        if left > NOISE_MM:
+            brings[self._item(Item(0.0, stretches=True))] += left
         return tuple(sorted(brings.items()))
 
-    def _placed_item(self, x0: float, x1: float, phase: LayPhase | None) -> Item:
-        run = x1 - x0 + self.on_bar
+    def _placed_item(self, x0: float, phase: LayPhase | None, run: float) -> Item:
         at = self._start(phase)
         if at is None:
             return Item(run)
@@ -259,14 +277,14 @@ def row_step(across: float | None, along: float | None, drop: float) -> float | 
 
 
 def grid_step(items: Iterable[Item]) -> float:
-    """The coarsest grid on which all sizes lie; half a millimetre where there is none."""
+    """The coarsest grid on which all sizes lie; a millimetre where there is none."""
     sizes = set()
     for i in items:
         sizes |= {i.run_mm, i.period_mm, i.start or 0.0}
     for step in STEPS_MM:
         if all(on_grid(x, step) for x in sizes):
             return step
-    return STEPS_MM[-2]
+    return STEPS_MM[0]
 
 
 def on_grid(x: float, step: float) -> bool:

@@ -29,7 +29,8 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     problem
         The lay problem; flaws and the bolt's length are left out of account.
     seconds
-        How long to work. The area and the tallest piece are always there at once.
+        How long to work. The area and the tallest piece are there at once, with nothing heavy
+        loaded; at 0 seconds they are all.
 
     Returns
     -------
@@ -45,9 +46,11 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     """
     if not problem.pieces and not problem.strips:
         return NOTHING
+    best = max(_at_once(problem), key=lambda b: b.length_mm)
+    if seconds <= 0:
+        return best
     load()  # a machine's first compiling is not counted
     until = time.perf_counter() + seconds
-    best = max(_at_once(problem), key=lambda b: b.length_mm)
     across = DemandOf(problem, "across").demand(problem.usable_width_mm)
     best = _better(best, _rounded(problem, bars_bound(across, until).reach_mm), "bars across")
     return _bars_along(problem, best, until)
@@ -161,7 +164,7 @@ def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
     if best.length_mm > LONGEST_BAR_MM:
         return best
     build = DemandOf(problem, "along")
-    step = build.demand(-build.on_bar).step_mm
+    step = build.demand(best.length_mm).step_mm
     width = Fraction(problem.usable_width_mm)
     low = math.floor((best.length_mm + build.on_bar) / step)
     high = highest = low + max(2, math.ceil(low * 0.25))

@@ -114,6 +114,12 @@ def test_the_tallest_piece_and_the_strip_that_must_lie_along() -> None:
     assert bound.method == "tallest piece"
 
 
+def test_an_answer_at_once() -> None:
+    bound = lower_bound(problem_of(jobs()["J6"]), seconds=0.0)
+    assert bound.method == "area"
+    assert 14000 < bound.length_mm <= 16065
+
+
 def test_time_is_kept() -> None:
     started = time.perf_counter()
     lower_bound(problem_of(jobs()["S120b"]), seconds=0.3)
