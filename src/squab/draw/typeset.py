@@ -56,7 +56,7 @@ def typeset(
     Raises
     ------
     RuntimeError
-        If the font is missing, or the template would warn.
+        If a font of the template is missing.
     """
     import typst
 
@@ -70,8 +70,9 @@ def typeset(
     made, warnings = typst.compile_with_warnings(
         files, format="pdf", font_paths=_fonts(), timestamp=when, ignore_system_fonts=True
     )
-    if warnings:
-        raise RuntimeError(f"template {template}: {warnings[0].message}")
+    missing = [w.message for w in warnings if "unknown font" in w.message]
+    if missing:
+        raise RuntimeError(f"template {template}: {missing[0]}")
     return bytes(made)
 
 

@@ -103,7 +103,8 @@ def test_summary_is_plain_json_and_agrees_with_the_job() -> None:
     assert [f["severity"] for f in data["findings"]] == ["warn", "note"]
 
 
-def test_a_template_that_warns_is_an_error() -> None:
-    """Nothing is printed in a substitute font or with a warning unread."""
-    with pytest.raises(FileNotFoundError):
-        typeset("no such template", {}, {}, "a4")
+def test_a_missing_font_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is printed in a substitute font."""
+    monkeypatch.setattr("squab.draw.typeset._template", lambda name: '#set text(font: "No Such Hand")\nHello')
+    with pytest.raises(RuntimeError, match="(?i)no such hand"):
+        typeset("any", {}, {}, "a4")
