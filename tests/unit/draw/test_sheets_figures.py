@@ -106,5 +106,5 @@ def test_summary_is_plain_json_and_agrees_with_the_job() -> None:
 def test_a_missing_font_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is printed in a substitute font."""
     monkeypatch.setattr("squab.draw.typeset._template", lambda name: '#set text(font: "No Such Hand")\nHello')
-    with pytest.raises(RuntimeError, match="(?i)no such hand"):
+    with pytest.raises(RuntimeError, match=r"(?i)no such hand"):
         typeset("any", {}, {}, "a4")
