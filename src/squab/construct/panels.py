@@ -274,6 +274,8 @@ def _parts(ground: Ground, edge: Edge, xs: tuple[float, ...], zip_y: float | Non
     if xs:
         left, rest = split(ground.seam, 0, xs[0], SEAM_SIDE)
         middle, right = split(rest, 0, xs[1], SEAM_SIDE)
+        if edge == "bottom" and ground.cushion.turned_over:  # left and right as it lies face up, front towards you
+            left, right = right, left
         columns = [(".left", ", left", left), (".middle", ", middle", middle), (".right", ", right", right)]
     parts = []
     for suffix, said, outline in columns:

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from squab.construct.ground import Ground
-from squab.construct.panels import is_handed
+from squab.construct.panels import is_handed, own_hand
 from squab.construct.rules import MOST_ALLOWANCE_MM, MOST_EASE_MM
 from squab.findings import Finding, Severity
 from squab.job import Cover, Cushion, Job, Notching
@@ -147,6 +147,17 @@ def _direction_findings(ground: Ground) -> list[Finding]:
                 "shape",
                 "turned over, left becomes right: it can be turned over only by changing places with its opposite "
                 "hand, so both panels are cut front to front",
+            )
+        )
+    if cushion.hand and is_handed(ground.seam) and cushion.hand != own_hand(ground.seam):
+        other = own_hand(ground.seam)
+        found.append(
+            ground.finding(
+                "CON-053",
+                Severity.NOTE,
+                "hand",
+                f"is called {cushion.hand}, but its narrow part lies on the {other} as you face the seat",
+                "check it on the picture: as you sit in it, left and right change places",
             )
         )
     return found

@@ -416,3 +416,42 @@ def test_bias_piping() -> None:
     (strip,) = [s for s in cover_of(c).strips if s.kind == "piping"]
     assert (strip.turn_deg, strip.count) == (45, 1)
     assert 2 * strip.end_mm == pytest.approx(2 * 0.25 * IN * math.sqrt(2))
+
+
+def test_piping_to_spare_t25() -> None:
+    """T25: the ring's ends overlap by about 2 in, which the strip has to spare."""
+    cover = cover_of(cushion(rectangle(500, 400)))
+    (strip,) = [s for s in cover.strips if s.kind == "piping"]
+    assert (strip.length_mm - cover.ring_mm) / IN == pytest.approx(2, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    "plan", [rectangle(500, 400), trapezoid(450, 380, 420), one_eared(500, 550, 80, 120, ear="right")]
+)
+def test_zip_returns_a_few_inches_z4(plan: Outcome[Outline]) -> None:
+    """Z4, trade habit, from memory: back width and 2 to 4 in round each back corner."""
+    zipped = cover_of(cushion(plan)).zip_panel
+    assert zipped is not None
+    assert 2 * IN <= zipped.return_mm <= 4 * IN
+
+
+def test_halves_of_a_turned_over_bottom_are_named_as_they_lie() -> None:
+    """Face up with the front towards you, the piece called left lies to the left."""
+    for turned in (False, True):
+        cover = cover_of(cushion(rectangle(1800, 500), turned_over=turned))
+        middles = {p.id: sum(p.seam.bounds()[::2]) for p in cover.pieces if p.kind == "bottom"}
+        assert middles["seat.bottom.left"] < middles["seat.bottom.middle"] < middles["seat.bottom.right"]
+
+
+def test_by_hand_the_narrow_part_gives_the_hand() -> None:
+    for ear in ("left", "right"):
+        top, bottom = cover_of(cushion(one_eared(500, 550, 80, 120, ear=ear))).pieces[:2]
+        assert top.hand == ear
+        assert bottom.hand != ear
+    assert cover_of(cushion(rectangle(500, 400), hand="left")).pieces[0].hand == ""
+
+
+def test_a_hand_that_does_not_agree_with_its_shape_is_said() -> None:
+    left_ear = cushion(one_eared(500, 550, 80, 120, ear="left"), hand="right")
+    assert "left as you face" in findings(left_ear)["CON-053"].message
+    assert "CON-053" not in findings(replace(left_ear, hand="left"))
