@@ -40,7 +40,7 @@ class State:
 
 @dataclass
 class Model:
-    """The arrays that `squab.lay._anneal` works on; see `build_model`."""
+    """The arrays that `squab.lay._kernel` works on; see `build_model`."""
 
     problem: LayProblem
     keys: list[str]
@@ -99,13 +99,14 @@ class Model:
 
     def measure(self, state: State) -> Any:
         """Lay a state out; its boxes (u, v, w, h) by item."""
-        from squab.lay._anneal import decode
+        from squab.lay._kernel import decode
 
         n = len(self.keys)
         laid = np.zeros((n, 4))
         length = decode(
             0, 1e14, state.order, state.mode, state.lens, state.hints, state.var, np.zeros(n), *self._fixed(),
-            laid, np.zeros(n), np.zeros(n), self.stack, self.stack_p, self.cands, self.chain, self.cx, self.cy,
+            laid, np.zeros(n), np.zeros(n), self.stack, self.stack_p, self.cands, np.zeros((2, 4)),
+            self.chain, self.cx, self.cy,
         )  # fmt: skip
         state.length_mm = length if length < 1e14 else math.inf
         return laid
@@ -122,16 +123,28 @@ class Model:
 
     def anneal(self, state: State, best: State, steps: int, seed: int, hot: float, cold: float) -> None:
         """Anneal `state` in place, keeping the best in `best`."""
-        from squab.lay._anneal import anneal
+        from squab.lay._kernel import anneal
 
+        n = len(self.keys)
+        both = (state, state, best)
+        ints = np.array([[x.order, x.mode] for x in both], dtype=np.int64)
+        floats = np.array([[x.lens, x.hints] for x in both])
+        anchors = np.array([x.var for x in both]).reshape(3, -1)
+        bars = (self.strips[:, 1] - self.strips[:, 0]) * (self.strips[:, 3] - self.strips[:, 2])
         length = anneal(
             steps, seed, hot, cold, best.length_mm if math.isfinite(best.length_mm) else 1e14,
-            state.order, state.mode, state.lens, state.hints, state.var,
-            best.order, best.mode, best.lens, best.hints, best.var,
+            max(float(self.area.sum() + bars.sum()), 1.0),
+            ints, floats, anchors, np.zeros((2, n, 4)), np.zeros((2, 2, n)), np.zeros(n), bool(self.n_mode.max() > 1),
             self.n_mode, self.movable, self.spans, self.windows, *self._fixed(), bool((self.phased[:, 0] < -1).any()),
-            self.stack, self.stack_p, self.cands, self.chain, self.cx, self.cy,
+            self.stack, self.stack_p, self.cands, np.zeros((2, 4)), self.chain, self.cx, self.cy,
+        )  # fmt: skip
+        state.order, state.mode, state.lens, state.hints, state.var = (
+            ints[0, 0], ints[0, 1], floats[0, 0], floats[0, 1], anchors[0],
         )  # fmt: skip
         if length < 1e14:
+            best.order, best.mode, best.lens, best.hints, best.var = (
+                ints[2, 0], ints[2, 1], floats[2, 0], floats[2, 1], anchors[2],
+            )  # fmt: skip
             best.length_mm = length
 
 
@@ -143,19 +156,30 @@ class _Variables:
         self.index: dict[tuple[str, int], int] = {}
         self.spans: list[float] = []
         self.periods = (problem.lattice.across_mm, problem.lattice.along_mm)
+        self.origin = [self._variable("", axis) if self._origin_matters(axis) else -1 for axis in range(2)]
 
-    def of(self, phase: LayPhase, axis: int) -> tuple[int, int, float]:
-        """(variable or -1, its sign, constant) of a phase: t + pattern origin = sign * variable + constant."""
+    def _origin_matters(self, axis: int) -> bool:
+        """Tell whether the pattern's origin is not known and some pinned part hangs on it."""
+        if self.problem.pattern_at[axis] is not None or self.periods[axis] is None:
+            return False
+        phases = [p.phase for p in self.problem.pieces] + [s.phase for s in self.problem.strips]
+        return any(
+            p is not None
+            and (p.off_p, p.off_q)[axis] is not None
+            and self.problem.anchors.get(p.group, (None, None))[axis] is not None
+            for p in phases
+        )
+
+    def of(self, phase: LayPhase, axis: int) -> tuple[int, int, int, float]:
+        """(variable or -1, its sign, origin's variable or -1, constant) of a phase on the cloth."""
         off = phase.off_p if axis == 0 else phase.off_q
         sign = phase.sign_p if axis == 0 else phase.sign_q
         assert off is not None
         pinned = self.problem.anchors.get(phase.group, (None, None))[axis]
-        origin = self.problem.pattern_at[axis]
+        constant = off + (self.problem.pattern_at[axis] or 0.0)
         if pinned is None:
-            return self._variable(phase.group, axis), sign, off + (origin or 0.0)
-        if origin is None:
-            return self._variable("", axis), 1, sign * pinned + off
-        return -1, 1, sign * pinned + off + origin
+            return self._variable(phase.group, axis), sign, self.origin[axis], constant
+        return self.origin[axis], 1, -1, constant + sign * pinned
 
     def _variable(self, group: str, axis: int) -> int:
         at = self.index.setdefault((group, axis), len(self.spans))
@@ -238,7 +262,7 @@ class _Builder:
             options[i, : len(per_item)] = per_item
         chain, cx, cy = self._flat_parts()
         sizes = np.array(self.sizes)
-        phased = np.array(self.phased, dtype=np.int64).reshape(n, 4)
+        phased = np.array(self.phased, dtype=np.int64).reshape(n, 6)
         var = np.zeros(len(self.variables.spans))
         window = WINDOW * float(sizes[:, 1].max()) if n > MANY_ITEMS else 0.0
         if window and p.lattice.along_mm and (phased[:, 1] > -2).any():
@@ -272,12 +296,12 @@ class _Builder:
         return np.array(chain, dtype=np.int64), np.concatenate(xs), np.concatenate(ys)
 
     def _phase(self, phase: LayPhase | None) -> tuple[list[int], list[float]]:
-        row, constant = [-2, -2, 1, 1], [0.0, 0.0]
+        row, constant = [-2, -2, 1, 1, -1, -1], [0.0, 0.0]
         for axis in range(2):
             off = None if phase is None else (phase.off_p, phase.off_q)[axis]
             if phase is None or off is None or self.variables.periods[axis] is None:
                 continue
-            row[axis], row[2 + axis], constant[axis] = self.variables.of(phase, axis)
+            row[axis], row[2 + axis], row[4 + axis], constant[axis] = self.variables.of(phase, axis)
         return row, constant
 
     def _add_piece(self, piece: LayPiece) -> None:
@@ -470,8 +494,9 @@ def _settle_anchors(model: Model) -> None:
         choices = [0.0]
         for i in items:
             sign = model.phased[i, 2]
-            choices.append((-sign * model.options[i, 0, 6]) % across)
-            choices.append((sign * (width - model.options[i, 0, 4] - model.options[i, 0, 6])) % across)
+            base = model.options[i, 0, 6] + (model.first_var[model.phased[i, 4]] if model.phased[i, 4] >= 0 else 0.0)
+            choices.append((-sign * base) % across)
+            choices.append((sign * (width - model.options[i, 0, 4] - base)) % across)
         counts = [(sum(_places(model, i, a) for i in items), -k, a) for k, a in enumerate(choices)]
         fits = [c for c in counts if all(_places(model, i, c[2]) for i in items)]
         if not fits:
@@ -486,6 +511,8 @@ def _places(model: Model, i: int, value: float) -> int:
     total, width, across = 0, model.problem.usable_width_mm, float(model.lattice[0])
     for k in range(int(model.n_mode[i])):
         base = model.options[i, k, 6] + model.phased[i, 2] * value
+        if model.phased[i, 4] >= 0:
+            base += model.first_var[model.phased[i, 4]]
         first = base + math.ceil(-base / across - 1e-10) * across
         room = width - model.options[i, k, 4] - first
         total += 0 if room < -1e-7 else 1 + int((room + 1e-7) // across)

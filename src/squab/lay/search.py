@@ -1,7 +1,7 @@
 """Search for a short lay: a sound one at once, better ones as time goes.
 
 The method is annealing over the order in which pieces are laid, their turns, the division of
-strips and the free anchors; each state is laid out by `squab.lay._decode`, every piece as low as
+strips and the free anchors; each state is laid out by `squab.lay._kernel`, every piece as low as
 it will go on the places its pattern allows. What is returned keeps every phase within 1e-6 mm.
 """
 

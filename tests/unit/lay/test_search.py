@@ -62,7 +62,7 @@ def test_half_a_millimetre_of_gap_throws_the_pair_to_four_rows(gap_mm: float, le
 
 @pytest.mark.parametrize(
     ("name", "over_bound"),
-    [("J1", 0.0), ("J2", 0.06), ("J3", 0.02), ("J4", 0.0), ("J4p", 0.04), ("S10p", 0.0), ("S10s", 0.0), ("S10b", 0.0)],
+    [("J1", 0.0), ("J2", 0.06), ("J3", 0.02), ("J4", 0.0), ("J4p", 0.04), ("S10p", 0.0), ("S10s", 0.0), ("S10b", 0.07)],
 )
 def test_published_jobs_come_near_their_bounds(name: str, over_bound: float) -> None:
     # Bounds proved beforehand by another method: tests/data/lay/README.md.
