@@ -215,6 +215,7 @@ class _Programme:
         import highspy
 
         self.solver = highspy.Highs()
+        self.solver.setOptionValue("output_flag", False)
         self.solver.setOptionValue("log_to_console", False)
         self.solver.setOptionValue("threads", 1)
         self.infinity = highspy.kHighsInf

@@ -190,3 +190,10 @@ def test_fewest_parts() -> None:
     assert fewest_parts(strip, 1370) == 4  # 4400 over 1370 - 32
     assert fewest_parts(replace(strip, turns_deg=(0, 90)), 1370) == 1
     assert fewest_parts(replace(strip, turns_deg=(0, 90), least_parts=2), 1370) == 2
+
+
+def test_nothing_is_printed(capfd: pytest.CaptureFixture[str]) -> None:
+    """Results go to stdout: the solver must not write there."""
+    lower_bound(problem_of(jobs()["J1"]), seconds=0.2)
+    captured = capfd.readouterr()
+    assert (captured.out, captured.err) == ("", "")
