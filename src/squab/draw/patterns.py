@@ -789,7 +789,10 @@ def plotter_pdf(worked: WorkedJob, width_mm: float) -> bytes:
 
     A page longer than 14 400 units is written in larger units (UserUnit), still at full size.
     """
-    drawn = [_drawn(worked, kinds[0], kinds[1:]) for kinds in _unlike(worked, _pieces(worked))]
+    every = [_drawn(worked, kinds[0], kinds[1:]) for kinds in _unlike(worked, _pieces(worked))]
+    room = width_mm - 2 * MARGIN_MM
+    drawn = [d for d in every if min(d.width_mm, d.height_mm) <= room]
+    too_wide = ", ".join(d.title for d in every if min(d.width_mm, d.height_mm) > room)
     placed, length = _shelves(drawn, width_mm, first_mm=TEST_MM + 24.0)
     unit = max(1, math.ceil(max(length, width_mm) * PT_PER_MM / MOST_UNITS))
     files = {
@@ -800,11 +803,13 @@ def plotter_pdf(worked: WorkedJob, width_mm: float) -> bytes:
         *_test_square(worked, 12.0, 12.0),
         svg.text(124, 22, f"{worked.job.name}: full-size patterns", 7.5, bold=True),
         svg.text(124, 31, "Measure the square, both ways, before you cut.", _LETTER_MM),
+        svg.text(124, 42, f"Too wide for this sheet, print on paper: {too_wide}", _LETTER_MM) if too_wide else "",
     ]
     files["head.svg"] = svg.document(width_mm, TEST_MM + 24.0, head, title=worked.job.name, ground=None)
     inner = [f'#place(image("head.svg", width: {width_mm / unit}mm))']
-    for i, (d, x, y, turned) in enumerate(placed):
-        image = f'image("piece{i}.svg", width: {d.width_mm / unit}mm)'
+    names = {d.piece.id: f"piece{i}.svg" for i, d in enumerate(drawn)}
+    for d, x, y, turned in placed:
+        image = f'image("{names[d.piece.id]}", width: {d.width_mm / unit}mm)'
         if turned:
             image = f"rotate(90deg, reflow: true, {image})"
         inner.append(f"#place(dx: {x / unit}mm, dy: {y / unit}mm, {image})")
@@ -822,13 +827,14 @@ def _shelves(
     drawn: Sequence[Drawn], width_mm: float, first_mm: float
 ) -> tuple[list[tuple[Drawn, float, float, bool]], float]:
     """Set drawings side by side in rows down the sheet, turned where they are too wide."""
+    room = width_mm - 2 * MARGIN_MM
     placed = []
-    x, y, row = 0.0, first_mm, 0.0
-    for d in drawn:
-        turned = d.width_mm > width_mm and d.height_mm <= width_mm
+    x, y, row = MARGIN_MM, first_mm, 0.0
+    for d in sorted(drawn, key=lambda d: -min(d.height_mm, d.width_mm)):
+        turned = d.width_mm > room and d.height_mm <= room
         w, h = (d.height_mm, d.width_mm) if turned else (d.width_mm, d.height_mm)
-        if x > 0 and x + w > width_mm:
-            x, y, row = 0.0, y + row, 0.0
+        if x > MARGIN_MM and x + w > width_mm - MARGIN_MM:
+            x, y, row = MARGIN_MM, y + row, 0.0
         placed.append((d, x, y, turned))
         x, row = x + w, max(row, h)
     return placed, y + row + 10.0

@@ -234,6 +234,14 @@ def test_one_long_sheet_for_a_plotter(worked: WorkedJob) -> None:
     assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"  # type: ignore[index]
 
 
+def test_a_piece_too_wide_for_the_plotter_is_named_never_cut_off() -> None:
+    worked = worked_job(outlines={"seat": rectangle(700, 650), "foot": rectangle(300, 250)}, laid=False)
+    text = pymupdf.open(stream=plotter_pdf(worked, 610.0), filetype="pdf")[0].get_text()
+    assert "Too wide for this sheet" in text
+    assert "Seat · top" in text.replace("\n", " ")
+    assert "Foot · top" in text
+
+
 def test_a_sheet_over_200_inches_is_written_in_larger_units_at_full_size() -> None:
     """No side of a page over 14 400 units (PDF Reference 1.6, implementation limits)."""
     outlines = {f"s{i}": rectangle(700, 500 + i) for i in range(6)}
