@@ -17,12 +17,12 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from squab.draw.sheets import all_sheets
-    from squab.rough import Asked, Estimate, estimate
     from squab.files.jobfile import read_job
     from squab.findings import Finding, Outcome, Severity
     from squab.job import Job
-    from squab.units import parse_length
+    from squab.rough import Asked, Estimate, estimate
     from squab.stages import check, work
+    from squab.units import parse_length
     from squab.worked import WorkedJob
 
 __version__ = "0.1.0"

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from drawn_jobs import LEAVES, UNEVEN, striped
 from shapely.geometry import Point, box
 from shapely.geometry.base import BaseGeometry
 
 from squab.cloth import Motif, Pattern, Stripe
 from squab.draw.cloth import cloth_svg, colour_at, drawn_pattern, motif_shape, pattern_shapes
 from squab.draw.svg import affine
+from tests.unit.draw.drawn_jobs import LEAVES, UNEVEN, striped
 
 
 def _visible(shapes: list[tuple[str, BaseGeometry]], x: float, y: float) -> str:

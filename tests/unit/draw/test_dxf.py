@@ -10,13 +10,13 @@ from typing import Any
 
 import ezdxf
 import pytest
-from drawn_jobs import SA, eared, rectangle, rounded, striped, worked_job
 from ezdxf import path as ezpath
 from shapely.geometry import Point, Polygon
 
 from squab.draw.dxf import INSUNITS, LAYERS, TEST_BLOCK, block_name, lay_dxf, pieces_dxf
 from squab.draw.laid import laid_parts
 from squab.worked import WorkedJob
+from tests.unit.draw.drawn_jobs import SA, eared, rectangle, rounded, striped, worked_job
 
 
 @pytest.fixture(scope="module")

@@ -5,11 +5,11 @@ from __future__ import annotations
 from html.parser import HTMLParser
 
 import pytest
-from worked_fixture import hand_made
 
 from squab.draw.index import ALARM, SOFT, STYLE, index_html
 from squab.draw.sheets_names import picture_name, plain_names, sheet_titles
 from squab.draw.svg import CHALK, INK, PAPER
+from tests.unit.draw.worked_fixture import hand_made
 
 
 class Reader(HTMLParser):

@@ -11,7 +11,6 @@ import numpy as np
 import pymupdf
 import pypdf
 import pytest
-from drawn_jobs import LEAVES, eared, rectangle, rounded, striped, worked_job
 
 from squab.cloth import Cloth
 from squab.draw.patterns import (
@@ -33,6 +32,7 @@ from squab.draw.patterns import (
 )
 from squab.units import IMPERIAL
 from squab.worked import WorkedJob
+from tests.unit.draw.drawn_jobs import LEAVES, eared, rectangle, rounded, striped, worked_job
 
 MM = 1 / PT_PER_MM
 

@@ -9,7 +9,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawn_jobs import LEAVES, H, eared, rectangle, rounded, striped, worked_job
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -25,6 +24,7 @@ from squab.draw.picture import (
 from squab.lay.records import Placed
 from squab.plane import Outline
 from squab.worked import WorkedJob
+from tests.unit.draw.drawn_jobs import LEAVES, H, eared, rectangle, rounded, striped, worked_job
 
 
 def _patch_at(patches: tuple[SurfacePatch, ...], face: str, s: float, ring: float) -> tuple[SurfacePatch, float]:

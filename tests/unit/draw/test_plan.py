@@ -8,12 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawn_jobs import eared, rectangle, striped, worked_job
 
 from squab.draw.laid import laid_parts, part_of_key
 from squab.draw.plan import cutting_plan_svg, cutting_plan_svgs, datum_lines, remnant_mm, ruler_steps
 from squab.units import IMPERIAL, METRIC
 from squab.worked import WorkedJob
+from tests.unit.draw.drawn_jobs import eared, rectangle, striped, worked_job
 
 NS = "{http://www.w3.org/2000/svg}"
 Box = tuple[float, float, float, float]

@@ -11,7 +11,6 @@ from functools import cache
 import pymupdf
 import pypdf
 import pytest
-from worked_fixture import hand_made
 
 from squab.construct.records import Piece
 from squab.draw.figures import Figures
@@ -29,6 +28,7 @@ from squab.draw.sheets_parts import Seen, cut_parts, datum_at
 from squab.draw.typeset import page_count
 from squab.units import IMPERIAL
 from squab.worked import WorkedJob
+from tests.unit.draw.worked_fixture import hand_made
 
 POINTS_PER_MM = 72 / 25.4
 """PDF default unit, 1/72 in (ISO 32000-1, Table 30)."""

@@ -8,7 +8,6 @@ from decimal import Decimal
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from worked_fixture import hand_made
 
 from squab.draw.figures import Figures, shortened, valid_until
 from squab.draw.sheets import all_sheets
@@ -16,6 +15,7 @@ from squab.draw.sheets_names import sheet_titles
 from squab.draw.summary import worked_json
 from squab.draw.typeset import cleaned, typeset
 from squab.units import IMPERIAL, METRIC, step_mm
+from tests.unit.draw.worked_fixture import hand_made
 
 
 def figures(style: object = METRIC, words: str = "uk", currency: str = "GBP") -> Figures:

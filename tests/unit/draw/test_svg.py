@@ -7,13 +7,13 @@ import xml.etree.ElementTree as ET
 
 import numpy as np
 import pytest
-from drawn_jobs import rounded, worked_job
 
 from squab.draw import svg
 from squab.draw.patterns import pattern_svg
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
 from squab.units import IMPERIAL
+from tests.unit.draw.drawn_jobs import rounded, worked_job
 
 NS = "{http://www.w3.org/2000/svg}"
 
@@ -83,3 +83,12 @@ def test_width_of_words_is_the_fonts_own() -> None:
     """Advance widths of the regular font, thousandths of an em: H 652, i 246."""
     assert svg.text_width("Hi", 10.0) == pytest.approx(6.52 + 2.46)
     assert np.isclose(svg.text_width("Hi", 20.0), 2 * svg.text_width("Hi", 10.0))
+
+
+def test_words_too_long_for_their_room_are_shrunk_then_shortened() -> None:
+    assert svg.fitted("short", 5.0, 50.0) == ("short", 5.0)
+    for n in (20, 60, 900):
+        words, size = svg.fitted("long " * n, 5.0, 80.0, bold=True)
+        assert svg.text_width(words, size, bold=True) <= 80.0 + 1e-6
+        assert size >= 3.0
+    assert svg.fitted("long " * 900, 5.0, 80.0)[0].endswith("…")

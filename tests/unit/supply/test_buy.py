@@ -6,7 +6,6 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from handmade import a_construction, a_cushion, a_job, no_match
 
 from squab.job import Fill, Job
 from squab.supply import cover_needs, supply_from
@@ -14,6 +13,7 @@ from squab.supply.advice import BAG_TYPE_POINTS, bag_is_child_hazard
 from squab.supply.fill import film_use, mass_kg, slab_limits
 from squab.supply.records import BuyLine, Supply
 from squab.supply.zips import size_group, zip_limits_mm, zip_to_cut_mm
+from tests.unit.supply.handmade import a_construction, a_cushion, a_job, no_match
 
 INCH = 25.4
 

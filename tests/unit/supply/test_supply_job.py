@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 import pytest
-from handmade import a_construction, a_cushion, a_job, a_match, no_match
 
 from squab.construct.records import Construction
 from squab.job import Job
 from squab.lay.problem import instance_keys
 from squab.lay.records import Bound, ClothPlan, Lattice, Lay, LayProblem, Placed
 from squab.supply import cover_needs, supply_job
+from tests.unit.supply.handmade import a_construction, a_cushion, a_job, a_match, no_match
 
 
 def a_plan(job: Job, made: Construction, order_mm: float, *, parts: Mapping[str, int]) -> dict[str, ClothPlan]:

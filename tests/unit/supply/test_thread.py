@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from handmade import a_construction, a_cushion, a_job, no_match
 
 from squab.cloth import Cloth
 from squab.prices import PriceList
@@ -19,6 +18,7 @@ from squab.supply.thread import (
     thread_mm,
     thread_ratio,
 )
+from tests.unit.supply.handmade import a_construction, a_cushion, a_job, no_match
 
 INCH = 25.4
 

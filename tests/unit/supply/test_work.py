@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from handmade import a_construction, a_cushion, a_job, a_match, no_match
 
 from squab.prices import Factors
 from squab.supply import CoverNeeds, bench_minutes, cover_needs, cushion_operations, supply_from
 from squab.supply.records import Supply
+from tests.unit.supply.handmade import a_construction, a_cushion, a_job, a_match, no_match
 
 BANDS = {"plain": (60.0, 75.0), "piped": (90.0, 120.0), "matched": (120.0, 180.0), "bench": (180.0, 270.0)}
 """Minutes a cushion; common practice, no source."""
