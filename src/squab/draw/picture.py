@@ -30,7 +30,6 @@ from squab.draw.svg import FAINT_INK, INK, LETTERING_MM, PAPER, figure
 from squab.job import Cushion
 from squab.plane import Outline, Placement, Points
 from squab.units import format_length
-from squab.words import say
 from squab.worked import WorkedJob
 
 Solid = npt.NDArray[np.float64]
@@ -278,7 +277,7 @@ def _picture(worked: WorkedJob, cushion_id: str, number: int, view: View, said: 
         _top(scene),
         _ring(scene, scene.high, _piped(scene, "top"), 0, None),
         *_sizes(scene),
-        *_caption(scene, said, height),
+        *_caption(scene, said, width, height),
     ]
     name = scene.cushion.name if scene.cushion else cushion_id
     return svg.document(width, height, parts, title=f"{name}, finished" + (f", {said}" if said else ""))
@@ -631,7 +630,7 @@ def _measure(scene: _Scene, ends: Solid, words: str) -> str:
     return svg.group([*parts, svg.text(tx, ty, words, 3.6, anchor="middle", turn_deg=turn)])
 
 
-def _caption(scene: _Scene, said: str, height: float) -> list[str]:
+def _caption(scene: _Scene, said: str, width: float, height: float) -> list[str]:
     job = scene.worked.job
     done = scene.cover.sizes.finished
     name = scene.cushion.name if scene.cushion else scene.cover.cushion_id
@@ -639,8 +638,9 @@ def _caption(scene: _Scene, said: str, height: float) -> list[str]:
     head = " · ".join(t for t in (name, said, thick) if t)
     cloths = list(dict.fromkeys(job.cloth(p.cloth_id).name for p in scene.patches))
     legend = f"{', '.join(cloths)}; finished sizes; every face as its pieces are cut"
-    words = [svg.text(6.0, height - 6.8, head, 4.2, bold=True)]
-    words.append(svg.text(6.0, height - 2.2, say(legend, job.words), LETTERING_MM, fill=FAINT_INK))
+    room = width - 12.0
+    words = [svg.text(6.0, height - 6.8, *svg.fitted(head, 4.2, room, bold=True), bold=True)]
+    words.append(svg.text(6.0, height - 2.2, *svg.fitted(legend, LETTERING_MM, room), fill=FAINT_INK))
     return words
 
 

@@ -229,9 +229,10 @@ def _head(sheet: _Sheet, section: str) -> list[str]:
     lot = f" · lot {sheet.cloth.bolt.lot}" if sheet.cloth.bolt and sheet.cloth.bolt.lot else ""
     title = f"{say('[[Lay]]', sheet.job.words)} · {sheet.cloth.name}{lot}"
     wide = svg.text_width(face, 4.6, bold=True) + 6
+    under = " · ".join(t for t in (section, sheet.job.name, sheet.job.reference) if t)
     return [
-        svg.text(_SIDE_MM, 6.2, title, 5.0, bold=True),
-        svg.text(_SIDE_MM, 11.0, " · ".join(t for t in (sheet.job.name, sheet.job.reference, section) if t), 3.6),
+        svg.text(_SIDE_MM, 6.2, *svg.fitted(title, 5.0, SHEET_MM - 3 * _SIDE_MM - wide, bold=True), bold=True),
+        svg.text(_SIDE_MM, 11.0, *svg.fitted(under, 3.6, SHEET_MM - 60.0)),
         svg.rect(SHEET_MM - _SIDE_MM - wide, 1.6, wide, 6.4, fill=INK if up else CHALK, rx=1.2),
         svg.text(SHEET_MM - _SIDE_MM - wide / 2, 6.4, face, 4.6, anchor="middle", bold=True, fill=PAPER),
     ]

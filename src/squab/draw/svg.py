@@ -162,6 +162,19 @@ def text_width(words: str, size_mm: float, *, bold: bool = False) -> float:
     return units / 1000 * size_mm * (_BOLD_WIDER if bold else 1.0)
 
 
+def fitted(words: str, size_mm: float, room_mm: float, *, bold: bool = False) -> tuple[str, float]:
+    """Shrink a line of words to its room, to six tenths of its size at most; then shorten it."""
+    wide = text_width(words, size_mm, bold=bold)
+    if wide <= room_mm:
+        return words, size_mm
+    size = max(size_mm * room_mm / wide, size_mm * 0.6)
+    while len(words) > 1 and text_width(words + "…", size, bold=bold) > room_mm:
+        words = words[:-1].rstrip()
+        if text_width(words + "…", size, bold=bold) <= room_mm:
+            return words + "…", size
+    return words, size
+
+
 def edges_d(edges: Sequence[Edge], to_sheet: Map, *, closed: bool = False) -> str:
     """Path data of lines and circular arcs under a similarity (which may mirror); arcs stay arcs."""
     flip = _mirrors(to_sheet)
