@@ -8,6 +8,7 @@ question is quickly answered.
 from __future__ import annotations
 
 import json
+import os
 import signal
 import sys
 import time
@@ -15,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
@@ -41,7 +42,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="print the result as JSON")
 Seconds = Annotated[float, typer.Option(help="time for the lay searches", min=0.1, max=3600)]
 Seed = Annotated[int, typer.Option(help="seed of the searches: the same seed, the same start")]
 LARGEST_JOB_BYTES = 8_000_000
-FINE, STOPPED, MISUSED = 0, 1, 2
+FINE, STOPPED, MISUSED, PROGRAM_FAULT = 0, 1, 2, 70
 
 
 @app.command()
@@ -207,14 +208,14 @@ def _read(path: Path) -> tuple[Job | None, tuple[Finding, ...]]:
     return (None if outcome.stops else outcome.value), outcome.findings
 
 
-def _leave(findings: Iterable[Finding], as_json: bool) -> Any:
+def _leave(findings: Iterable[Finding], as_json: bool) -> NoReturn:
     if as_json:
         print(json.dumps({"findings": [_finding_record(f) for f in findings]}))
     _show_findings(findings)
     raise typer.Exit(STOPPED)
 
 
-def _misuse(message: str) -> Any:
+def _misuse(message: str) -> NoReturn:
     print(f"squab: {message}", file=sys.stderr)
     raise typer.Exit(MISUSED)
 
@@ -223,7 +224,7 @@ def _length(name: str, text: str, unit: Unit) -> float:
     try:
         return parse_length(text, unit).mm
     except LengthError as error:
-        return float(_misuse(f"{name}: {error}"))
+        _misuse(f"{name}: {error}")
 
 
 def _money(text: str | None) -> Decimal | None:
@@ -381,6 +382,12 @@ def main() -> None:
     except KeyboardInterrupt:
         print("squab: stopped", file=sys.stderr)
         sys.exit(130)
+    except Exception as error:
+        if os.environ.get("SQUAB_TRACE"):
+            raise
+        print(f"squab: a fault of the program, not of your job: {type(error).__name__}: {error}", file=sys.stderr)
+        print("  hint: nothing was written; set SQUAB_TRACE=1 and run again to see where", file=sys.stderr)
+        sys.exit(PROGRAM_FAULT)
 
 
 if __name__ == "__main__":

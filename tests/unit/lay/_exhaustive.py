@@ -9,10 +9,10 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
-from _jobs import rectangle
 from ortools.sat.python import cp_model
 
 from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from tests.unit.lay._jobs import rectangle
 
 
 def least_length_mm(problem: LayProblem, longest: int = 400, seconds: float = 5.0) -> int | None:

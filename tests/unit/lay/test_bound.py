@@ -11,14 +11,14 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from _exhaustive import least_length_mm, random_problem
-from _jobs import FOLDER, jobs, problem_of, rectangle
-from test_handbook import INCH, bench
 
 from squab.lay._bars import SCALE, Bars, bars_bound, worth
 from squab.lay._demand import DemandOf, chords_at, fewest_parts, row_step, slices
 from squab.lay.bound import lower_bound
 from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from tests.unit.lay._exhaustive import least_length_mm, random_problem
+from tests.unit.lay._jobs import FOLDER, jobs, problem_of, rectangle
+from tests.unit.lay.test_handbook import INCH, bench
 
 SMALL: dict[str, int] = json.loads((FOLDER / "small.json").read_text())
 MANY = int(os.environ.get("SQUAB_MANY", "0"))

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from _jobs import jobs, problem_of, rectangle
 
 from squab.lay.handbook import handbook_length, handbook_order_mm, whole_repeats
 from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from tests.unit.lay._jobs import jobs, problem_of, rectangle
 
 INCH = 25.4
 

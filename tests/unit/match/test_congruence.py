@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 import pytest
-from boxcover import printed, stripes
 
 from squab.cloth import Pattern
 from squab.match.congruence import (
@@ -18,6 +17,7 @@ from squab.match.congruence import (
     ways_that_change,
     wrap,
 )
+from tests.unit.match.boxcover import printed, stripes
 
 
 def test_wrap_keeps_the_upper_half_and_drops_the_lower() -> None:

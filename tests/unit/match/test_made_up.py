@@ -6,7 +6,6 @@ import math
 from dataclasses import replace
 
 import pytest
-from boxcover import cushion, job_of, printed, stripes
 
 from squab.construct import construct
 from squab.findings import Finding
@@ -15,6 +14,7 @@ from squab.match import plan_match
 from squab.match.congruence import wrap
 from squab.match.records import MatchPlan
 from squab.plane import Arc, Outline
+from tests.unit.match.boxcover import cushion, job_of, printed, stripes
 
 UNEVEN = stripes(40, 10, 26, 20, lines=(("A", 20.0),))
 WIDE = stripes(150, 110, 140, 120)

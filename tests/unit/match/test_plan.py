@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from boxcover import DESIGN_TURNS, SIDES, box_cover, construction, cushion, job_of, printed, rectangle, stripes
 
 from squab.cloth import Bolt, Cloth, Pattern
 from squab.construct.records import Construction, CushionCover, Piece, Seam, SeamEnd
@@ -19,6 +18,17 @@ from squab.match.congruence import IDENTITY, stripe_at, wrap
 from squab.match.records import MatchPlan, SeamDrift
 from squab.match.relations import offsets_along
 from squab.plane import Arc, Line, Outline, Path, Placement
+from tests.unit.match.boxcover import (
+    DESIGN_TURNS,
+    SIDES,
+    box_cover,
+    construction,
+    cushion,
+    job_of,
+    printed,
+    rectangle,
+    stripes,
+)
 
 UNEVEN = stripes(40, 10, 26, 20, lines=(("A", 20.0),))
 EVEN = stripes(30, 20, 30, 16, colours="abac")
