@@ -165,7 +165,7 @@ def make(
     if read is None:
         _leave(found, as_json)
     if paper:
-        read = replace(read, paper=paper)
+        read = replace(read, paper="letter" if paper == "letter" else "a4")
     target = into or job.with_suffix("")
     with _progress() as tell:
         with _interruptible() as stop:

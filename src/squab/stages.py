@@ -13,11 +13,13 @@ from typing import Any
 
 from squab.construct import construct, panel_seam_options
 from squab.construct.records import Construction
+from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity, worst_first
 from squab.job import Cover, Cushion, Job
 from squab.lay.order import plan_cloth
 from squab.lay.problem import lay_problems
 from squab.lay.records import ClothPlan, LayProblem, Surrender
+from squab.lay.verify_cover import verify_cover
 from squab.match import plan_match
 from squab.match.records import Cure, MatchPlan
 from squab.sew import sewing_orders
@@ -127,6 +129,9 @@ def work(
         if plan is None:
             return Outcome(None, worst_first(notes.found))
         plans[problem.cloth_id] = plan
+    faults = verify_cover(job, prepared.construction, prepared.match, plans)
+    if faults:
+        raise LayError("a cover fails its proof: " + "; ".join(f.message for f in faults[:5]))
     if trials:
         tell("trying what could be done otherwise", 0.0)
         plans = {k: _with_surrenders(prepared, plan, seed) for k, plan in plans.items()}
