@@ -168,6 +168,7 @@ def fitted(words: str, size_mm: float, room_mm: float, *, bold: bool = False) ->
     if wide <= room_mm:
         return words, size_mm
     size = max(size_mm * room_mm / wide, size_mm * 0.6)
+    words = words[: int(room_mm / (0.2 * size)) + 1]  # no line has more letters than the narrowest would fill
     while len(words) > 1 and text_width(words + "…", size, bold=bold) > room_mm:
         words = words[:-1].rstrip()
         if text_width(words + "…", size, bold=bold) <= room_mm:
