@@ -20,7 +20,9 @@ from squab.lay.records import Lay, LayProblem
 
 FIRST_CHUNK = 200
 CHUNK_S = 0.08
-ROUND_SHARES = (0.4, 0.3, 0.3)
+ROUND_SHARES = (0.2, 0.15, 0.2, 0.15, 0.15, 0.15)
+FRESH_ROUNDS = (0, 2)
+"""Rounds that begin from the first state; the others from the best so far, less hot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,7 @@ def search(
         began = time.monotonic()
     state = _first_state(model)
     best = state.copy()
+    first = state.copy()
     told = math.inf
 
     def tell() -> None:
@@ -80,7 +83,7 @@ def search(
     budget = _Budget(began, seconds, steps)
     for number, share in enumerate(ROUND_SHARES):
         if number:
-            state = best.copy()
+            state = first.copy() if number in FRESH_ROUNDS else best.copy()
         if not _round(model, state, best, budget, share, number, seed, tell, stop):
             break
     if not math.isfinite(best.length_mm):
@@ -118,7 +121,7 @@ def _round(
     """Anneal once over `share` of the budget; False when the search is to end."""
     from_ = budget.used()
     to = min(1.0, from_ + share) if number < len(ROUND_SHARES) - 1 else 1.0
-    hot, cold = (0.03, 0.0002) if number == 0 else (0.008, 0.0001)
+    hot, cold = _heats(len(model.keys), fresh=number in FRESH_ROUNDS)
     chunk, count = FIRST_CHUNK, 0
     while True:
         now = budget.used()
@@ -138,6 +141,13 @@ def _round(
             chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
         else:
             chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
+
+
+def _heats(items: int, *, fresh: bool) -> tuple[float, float]:
+    """First and last heat of a round as parts of the length; measured, large jobs want less."""
+    if items > 40:
+        return (0.01, 0.0001) if fresh else (0.004, 0.0001)
+    return (0.03, 0.0002) if fresh else (0.008, 0.0001)
 
 
 def _first_state(model: Model) -> State:
