@@ -22,15 +22,23 @@ def matching_said(worked: WorkedJob, cushion: Cushion, figures: Figures) -> list
     """Headings and places of one cushion's pattern, seen seams only: what meets, what nearly does, what will not."""
     if not _patterned(worked, cushion):
         return [("Plain cloth:", "there is no pattern to match")]
-    by_place = _by_place(worked, cushion)
-    if not by_place:
+    by_place, mitres = _by_place(worked, cushion), _mitres(worked, cushion)
+    if not by_place and not mitres:
         return [("Pattern:", "no seam of it shows")]
     said = []
     for verdict, heading in HEADINGS:
         places = [_with_amount(name, d, figures) for name, d in by_place if d.verdict == verdict]
+        places += mitres if verdict == "miss" else []
         if places:
             said.append((heading, _listed(list(dict.fromkeys(places)))))
     return said
+
+
+def _mitres(worked: WorkedJob, cushion: Cushion) -> list[str]:
+    """The mitres of one cushion across which the pattern does not run."""
+    names = {c.id: c.name for c in worked.job.cushions}
+    others = [(set(pair) - {cushion.id}).pop() for pair in worked.match.mitres_apart if cushion.id in pair]
+    return [f"the mitre with {names[other]}" for other in others]
 
 
 def _patterned(worked: WorkedJob, cushion: Cushion) -> bool:

@@ -14,7 +14,7 @@ from squab.match.parts import Part, SeamCase, main_bottom, main_top, parts_of, s
 from squab.match.pins import pins_of
 from squab.match.records import Anchor, MatchPlan, Phase, Placing, SeamDrift
 from squab.match.relations import neighbours_of, relations_of
-from squab.match.say import Said, cures_of, findings_of, said_of
+from squab.match.say import Said, cures_of, findings_of, is_apart, said_of
 from squab.match.solve import Held, Solution, Solver
 from squab.plane import Placement
 
@@ -29,7 +29,7 @@ def plan_match(job: Job, construction: Construction) -> Outcome[MatchPlan]:
     Returns
     -------
     Outcome[MatchPlan]
-        Findings MAT-001 to MAT-010. Only a mitre that cannot meet stops.
+        Findings MAT-001 to MAT-009. Only a mitre that cannot meet stops.
     """
     parts = parts_of(job, construction)
     cases = seam_cases(job, construction, parts)
@@ -45,6 +45,7 @@ def plan_match(job: Job, construction: Construction) -> Outcome[MatchPlan]:
         anchors={g: Anchor(g, a, b) for g, (a, b) in solution.pinned.items()},
         drifts=drifts,
         cures=cures_of(said),
+        mitres_apart=tuple((n.left.id, n.right.id) for n in said.neighbours if is_apart(n)),
         given_up=tuple(sorted(d.seam_id for d in drifts if d.wish != "ignore" and d.verdict in ("say so", "miss"))),
     )
     return Outcome(plan, worst_first((*pin_findings, *findings_of(said))))

@@ -99,3 +99,5 @@ class MatchPlan:
     cures: tuple[Cure, ...] = ()
     given_up: tuple[str, ...] = ()
     """Seam ids whose wish could not be kept."""
+    mitres_apart: tuple[tuple[str, str], ...] = ()
+    """Neighbours (cushion ids, left and right) at whose mitre the pattern does not meet."""

@@ -252,10 +252,15 @@ def _loop_cure(said: Said, cushion: Cushion, found: Contradiction) -> str:
     return girth.what if girth else ""
 
 
+def is_apart(pair: Neighbours) -> bool:
+    """Tell whether two neighbours meet at a mitre that their pattern does not cross."""
+    return pair.mitred and not ties_of_neighbours(pair)
+
+
 def _mitre(pair: Neighbours) -> list[Finding]:
     """What can meet at a mitre between neighbours: an even stripe, or none."""
     pattern, cloth = pair.a.cloth.pattern, pair.a.cloth
-    if not pair.mitred or ties_of_neighbours(pair):
+    if not is_apart(pair):
         return []
     what = thing(pattern)
     place = f"{pair.left.name} and {pair.right.name}: mitre"

@@ -1,0 +1,30 @@
+"""The quote tells what will not match, also between cushions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
+
+import squab
+from squab.construct import construct
+from squab.draw.figures import Figures
+from squab.draw.sheets_matching import matching_said
+from squab.match import plan_match
+from squab.worked import WorkedJob
+
+EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
+
+
+def test_a_mitre_that_cannot_meet_is_told_to_the_customer() -> None:
+    """An uneven stripe, all one way, stops at the mitres of a bay: the quote says so for each cushion."""
+    job = squab.read_job((EXAMPLES / "bay-window.toml").read_bytes()).value
+    assert job is not None
+    construction = construct(job).value
+    assert construction is not None
+    match = plan_match(job, construction).value
+    assert match is not None
+    assert match.mitres_apart == (("left", "middle"), ("middle", "right"))
+    worked = cast(WorkedJob, SimpleNamespace(job=job, construction=construction, match=match))
+    said = dict(matching_said(worked, job.cushions[1], Figures.of(job)))
+    assert said["Will not meet at"] == "the mitre with Left wing and the mitre with Right wing"
