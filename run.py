@@ -66,6 +66,8 @@ def set_up(names: tuple[str, ...]) -> None:
     print("installing what Squab needs", flush=True)
     call(UV, "pip", "install", "--quiet", "--python", PYTHON, "--require-hashes", *files)
     call(UV, "pip", "install", "--quiet", "--python", PYTHON, "--no-deps", "-e", HERE)
+    print("compiling the search, once", flush=True)
+    call(PYTHON, "-c", "import squab.lay._kernel")
     known = {fingerprint(USER_FILES), wanted} if names == ALL_FILES else {wanted}
     STAMP.write_text("\n".join(sorted(known)))
 
