@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from squab.draw.figures import shortened, written_date
-from squab.job import Job
+from squab.job import Cushion, Job, SizeIs
 
 
 def head_and_foot(job: Job, sheet: str) -> dict[str, Any]:
@@ -13,4 +14,38 @@ def head_and_foot(job: Job, sheet: str) -> dict[str, Any]:
     name = shortened(job.name, 60)
     reference = " · ".join(x for x in (shortened(job.reference, 30), written_date(job.dated)) if x)
     foot = " · ".join(x for x in (shortened(job.workroom, 40), sheet, shortened(job.reference or job.name, 40)) if x)
-    return {"head_right": [x for x in (name, reference) if x], "foot": foot, "workroom": shortened(job.workroom, 60)}
+    return {
+        "head_right": [x for x in (name, reference) if x],
+        "foot": foot,
+        "given": given_as(job),
+        "workroom": shortened(job.workroom, 60),
+    }
+
+
+MEASURED: dict[SizeIs, str] = {
+    "seat": "the seat, the hole the cushion goes in",
+    "fill": "the bare fill",
+    "old_cover": "an old cover laid flat",
+    "finished": "the finished cushion over its piping",
+    "seam": "the seam, stitch line to stitch line",
+}
+
+
+def given_as(job: Job) -> str:
+    """What the maker's numbers measure: asked once, and printed on every sheet."""
+    kinds = list(dict.fromkeys(c.size_is for c in job.cushions))
+    if len(kinds) == 1:
+        return f"Sizes were given as {MEASURED[kinds[0]]}."
+    named = {k: [shortened(c.name or c.id, 24) for c in job.cushions if c.size_is == k] for k in kinds}
+    said = "; ".join(
+        f"{MEASURED[k]} ({', '.join(n[:3])}{' and others' if len(n) > 3 else ''})" for k, n in named.items()
+    )
+    return f"Sizes were given as {said}."
+
+
+def typed_sizes(cushion: Cushion) -> str:
+    """A cushion's sizes in the maker's own figures, as typed; fractions set as fractions, never reduced or rounded."""
+    figures = [
+        (label, re.sub(r"\s*\b(\d+)/(\d+)", "\u2009\\1\u2044\\2", shortened(text, 20))) for label, text in cushion.typed
+    ]
+    return ", ".join(f"{label} {text.strip()}" for label, text in figures[:6])

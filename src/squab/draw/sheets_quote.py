@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from squab.draw.figures import Figures, shortened, valid_until
-from squab.draw.sheets_common import head_and_foot
+from squab.draw.sheets_common import head_and_foot, typed_sizes
 from squab.draw.sheets_cutlist import cover_of
 from squab.draw.sheets_matching import joins_said, matching_said
 from squab.draw.sheets_parts import cushion_name
@@ -71,6 +71,7 @@ def _cushion(
         "picture": picture if picture in drawn else "",
         "name": cushion_name(cushion),
         "place": shortened(cushion.place, 40),
+        "given": f"From your {typed_sizes(cushion)}" if cushion.typed else "",
         "hand": cushion.hand,
         "count": cushion.count,
         "size": figures.box(finished),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import cast
@@ -9,6 +10,7 @@ from typing import cast
 import squab
 from squab.construct import construct
 from squab.draw.figures import Figures
+from squab.draw.sheets_common import given_as, typed_sizes
 from squab.draw.sheets_matching import matching_said
 from squab.match import plan_match
 from squab.worked import WorkedJob
@@ -28,3 +30,12 @@ def test_a_mitre_that_cannot_meet_is_told_to_the_customer() -> None:
     worked = cast(WorkedJob, SimpleNamespace(job=job, construction=construction, match=match))
     said = dict(matching_said(worked, job.cushions[1], Figures.of(job)))
     assert said["Will not meet at"] == "the mitre with Left wing and the mitre with Right wing"
+
+
+def test_the_makers_own_fraction_is_set_but_never_reformatted() -> None:
+    """23 1/2 comes back as twenty-three and a half, 2/4 stays two quarters, and the foot says what was measured."""
+    job = squab.read_job((EXAMPLES / "armchair.toml").read_bytes()).value
+    assert job is not None
+    assert typed_sizes(job.cushions[0]) == "width 23\u20091\u20442, depth 21, thickness 4"
+    assert typed_sizes(replace(job.cushions[0], typed=(("width", "2/4"),))) == "width 2\u20444"
+    assert given_as(job) == "Sizes were given as the seat, the hole the cushion goes in."
