@@ -41,7 +41,8 @@ JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)", metavar="JO
 AsJson = Annotated[bool, typer.Option("--json", help="print the result as JSON")]
 Seconds = Annotated[float, typer.Option(help="time for the lay searches", min=0.1, max=3600)]
 Seed = Annotated[int, typer.Option(help="seed of the searches: the same seed, the same start")]
-LARGEST_JOB_BYTES = 8_000_000
+MOST_READ_BYTES = 256_000_000
+"""Enough to say how large a file is; the reader itself refuses far less."""
 FINE, STOPPED, MISUSED, PROGRAM_FAULT = 0, 1, 2, 70
 
 
@@ -201,7 +202,7 @@ def _read(path: Path) -> tuple[Job | None, tuple[Finding, ...]]:
 
     try:
         with path.open("rb") as file:
-            data = file.read(LARGEST_JOB_BYTES + 1)
+            data = file.read(MOST_READ_BYTES)
     except OSError as error:
         _misuse(f"{path} cannot be read: {error.strerror or error}")
     outcome = read_job(data, name=path.name)
@@ -243,15 +244,11 @@ def _show_findings(findings: Iterable[Finding]) -> None:
     findings = tuple(findings)
     if not findings:
         return
-    from rich.console import Console
-    from rich.text import Text
-
-    console = Console(stderr=True, highlight=False, soft_wrap=True)
-    colour = {Severity.STOP: "bold red", Severity.WARN: "yellow", Severity.NOTE: "cyan"}
+    colour = {Severity.STOP: "1;31", Severity.WARN: "33", Severity.NOTE: "36"}
+    plain = not sys.stderr.isatty() or bool(os.environ.get("NO_COLOR"))
     for f in findings:
-        text = Text(f.text())
-        text.stylize(colour[f.severity], 0, len(f.severity.name))
-        console.print(text)
+        text, name = f.text(), len(f.severity.name)
+        print(text if plain else f"\x1b[{colour[f.severity]}m{text[:name]}\x1b[0m{text[name:]}", file=sys.stderr)
 
 
 @contextmanager

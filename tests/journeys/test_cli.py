@@ -58,7 +58,7 @@ def test_every_example_passes_its_check(path: Path) -> None:
         (b"\xff\xfe\x00", "UTF-8"),
         (b"[[cushion]]\nwidht = 5\n", "widht"),
         (b"a = " + b"[" * 50_000, "nested"),
-        (b"x" * 20_000_000, "large"),
+        (b"x" * 20_000_000, "20 MB"),
     ],
     ids=["empty", "not UTF-8", "unknown key", "deep", "huge"],
 )
