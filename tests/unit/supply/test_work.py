@@ -59,7 +59,7 @@ def test_the_operations_are_those_of_the_trade() -> None:
     names = [o.name for o in worked(500.0, 500.0, 80.0, 1, "bench").operations]
     assert names == [
         "admin", "check and square off", "mark and cut, matched", "panel seam", "strips cut and joined",
-        "cord covered", "piping sewn on", "zip panel", "boxing joined", "boxing sewn",
+        "cord covered", "[[piping]] sewn on", "[[zip panel]]", "[[boxing]] joined", "[[boxing]] sewn",
         "pinning or basting each matched side", "overlocking", "foam cut and wrapped", "fill and dress",
         "inspect and pack",
     ]  # fmt: skip
@@ -85,7 +85,7 @@ def test_factors_slow_cutting_and_sewing_but_not_filling(change: dict[str, objec
     cushion, prices = a_cushion(), a_job(a_cushion()).prices
     before = {o.name: o.minutes for o in cushion_operations(plain, cushion, prices.minutes, prices.factors)}
     after = {o.name: o.minutes for o in cushion_operations(slow, cushion, prices.minutes, prices.factors)}
-    assert after["boxing sewn"] == pytest.approx(before["boxing sewn"] * factor)
+    assert after["[[boxing]] sewn"] == pytest.approx(before["[[boxing]] sewn"] * factor)
     assert after["fill and dress"] == before["fill and dress"]
 
 
