@@ -24,7 +24,7 @@ from squab.match import plan_match
 from squab.match.records import Cure, MatchPlan
 from squab.sew import sewing_orders
 from squab.supply import supply_job
-from squab.units import format_cloth_length
+from squab.units import format_cloth_length, format_length
 from squab.worked import WorkedJob
 
 TRIAL_SECONDS = 0.4
@@ -32,6 +32,8 @@ TRIAL_SECONDS = 0.4
 MOST_TRIALS = 8
 SMALL_DIFFERENCE_MM = 10.0
 """Trial lays that differ by less than this are called no different."""
+DEAR_GAP = 0.05
+"""A knife gap that takes more than this share of the cloth is spoken of."""
 
 Report = Callable[[str, float], None]
 """Told the stage's name and, while laying, the length so far in mm (0.0 where there is none)."""
@@ -136,6 +138,7 @@ def work(
         tell("trying what could be done otherwise", 0.0)
         plans = {k: _with_surrenders(prepared, plan, seed) for k, plan in plans.items()}
         notes.found.extend(_priced_cures(prepared, seed))
+        notes.found.extend(_priced_gap(prepared, seed))
     supply = notes.take(supply_job(job, prepared.construction, prepared.match, plans))
     if supply is None:
         return Outcome(None, worst_first(notes.found))
@@ -263,6 +266,35 @@ def _cure_finding(job: Job, cures: list[Cure], more_mm: float) -> Finding:
     )
     names = ", ".join(dict.fromkeys(c.name for c in job.cushions if c.id in {x.cushion_id for x in cures}))
     return Finding("MAT-090", Severity.NOTE, names, f"{cures[0].what}: {cost}")
+
+
+def _priced_gap(prepared: Prepared, seed: int) -> list[Finding]:
+    """Say where the knife's gap is dear: a millimetre too much can throw a row out, or cost a whole repeat."""
+    job, gap_mm = prepared.job, prepared.job.knife_gap_mm
+    if gap_mm <= 0.0:
+        return []
+    base = _trial_length(prepared, seed)
+    bare = _trial_length(_with_gap(prepared, 0.0), seed)
+    if base is None or bare is None or base - bare < DEAR_GAP * base:
+        return []
+    narrower = [float(g) for g in range(1, 4) if g < gap_mm]
+    laid = {g: _trial_length(_with_gap(prepared, g), seed) for g in narrower}
+    enough = max((g for g, x in laid.items() if x is not None and x <= bare + (base - bare) / 4), default=0.0)
+    gap, frees = format_length(gap_mm, job.style), format_cloth_length(base - (laid.get(enough) or bare), job.style)
+    with_less = f"a gap of {format_length(enough, job.style)} would do" if enough else "cut by shears, it needs none"
+    return [
+        Finding(
+            "LAY-090",
+            Severity.WARN,
+            "the lay",
+            f"the knife gap of {gap} takes about {frees} more cloth than need be",
+            f"{with_less}; or take the difference off an allowance where the pieces stand in one another's way",
+        )
+    ]
+
+
+def _with_gap(prepared: Prepared, gap_mm: float) -> Prepared:
+    return replace(prepared, problems=tuple(replace(p, gap_mm=gap_mm) for p in prepared.problems))
 
 
 def _with_surrenders(prepared: Prepared, plan: ClothPlan, seed: int) -> ClothPlan:
