@@ -217,3 +217,8 @@ class Cloth:
         if not self.shrinks_after_cutting:
             return (1.0, 1.0)
         return (1 / (1 - self.shrink_weft_pct / 100), 1 / (1 - self.shrink_warp_pct / 100))
+
+    @property
+    def finished_width_mm(self) -> float:
+        """The usable width as it will be after shrinking: what pieces at their finished size must fit."""
+        return self.usable_width_mm / self.cut_scale[0]

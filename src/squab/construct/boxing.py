@@ -223,7 +223,7 @@ def _return_that_spares_a_join(ground: Ground, side: Range, usual: float, most: 
     """
     step = RETURN_STEP_IMPERIAL_MM if ground.imperial else RETURN_STEP_METRIC_MM
     best, best_count = usual, _band_parts(ground, (side[1] + usual, side[0] - usual + ground.ring_mm), turn)
-    usable = reach_mm(ground, turn, ground.zip_cloth.usable_width_mm)
+    usable = reach_mm(ground, turn, ground.zip_cloth.finished_width_mm)
     r = math.ceil((usual + SAME_MM) / step) * step
     while r <= most + SAME_MM and side[1] - side[0] + 2 * r <= usable:
         count = _band_parts(ground, (side[1] + r, side[0] - r + ground.ring_mm), turn)
@@ -238,7 +238,7 @@ def _return_that_spares_a_join(ground: Ground, side: Range, usual: float, most: 
 
 
 def _band_parts(ground: Ground, band: Range, turn: int) -> int | None:
-    reach = reach_mm(ground, turn, ground.boxing_cloth.usable_width_mm)
+    reach = reach_mm(ground, turn, ground.boxing_cloth.finished_width_mm)
     least = ground.cover.least_boxing_part_mm
     return fewest_parts(*band, join_windows(ground, band), reach, least)
 
@@ -283,7 +283,7 @@ def join_windows(ground: Ground, band: Range, *, anywhere_behind: bool = False) 
     unseen = [(a, a + e.length) for a, e, v in zip(starts, ground.seam.edges, ground.seam.seen, strict=True) if not v]
     best = unrolled([*unseen, ground.rear], ring, *band)
     narrow = less([band], [*unrolled(blocked, ring, *band), *less([band], best)])
-    reach = reach_mm(ground, 0, ground.boxing_cloth.usable_width_mm)
+    reach = reach_mm(ground, 0, ground.boxing_cloth.finished_width_mm)
     least = ground.cover.least_boxing_part_mm
     few, fewer = (fewest_parts(*band, w, reach, least) for w in (narrow, wide))
     return narrow if few is not None and (fewer is None or few <= fewer) else wide
@@ -291,7 +291,7 @@ def join_windows(ground: Ground, band: Range, *, anywhere_behind: bool = False) 
 
 def _band(ground: Ground, band: Range, turn: int, *, closes_on_itself: bool) -> tuple[BoxingPart | None, list[Finding]]:
     windows = join_windows(ground, band)
-    reach = reach_mm(ground, turn, ground.boxing_cloth.usable_width_mm)
+    reach = reach_mm(ground, turn, ground.boxing_cloth.finished_width_mm)
     parts = fewest_parts(*band, windows, reach, ground.cover.least_boxing_part_mm)
     if parts is None:
         return None, [
@@ -300,8 +300,8 @@ def _band(ground: Ground, band: Range, turn: int, *, closes_on_itself: bool) -> 
                 Severity.STOP,
                 "[[boxing]]",
                 f"of {ground.shown(band[1] - band[0])} cannot be joined where it is not seen on cloth "
-                f"{ground.shown(ground.boxing_cloth.usable_width_mm)} wide, so it is joined at the corners",
-                "joins at the corners (joins_at_corners), a wider cloth, or boxing cut along the bolt",
+                f"{ground.shown(ground.boxing_cloth.finished_width_mm)} wide, so it is joined at the corners",
+                "joins at the corners (joins_at_corners = true), a wider cloth, or boxing cut along the bolt",
             )
         ]
     h, sa = ground.thickness_mm, ground.allowance_mm
@@ -337,7 +337,7 @@ def _zip_parts(ground: Ground, stretch: Range, turn: int, half_turn: int, *, spa
     """The zip panel's strips: one to fold and split, or a lower and an upper."""
     z, h, sa = ground.cover.zip, ground.thickness_mm, ground.allowance_mm
     turn_deg = (turn + half_turn) % 360
-    usable = reach_mm(ground, turn_deg, ground.zip_cloth.usable_width_mm)
+    usable = reach_mm(ground, turn_deg, ground.zip_cloth.finished_width_mm)
     is_strip = stretch[1] - stretch[0] > usable + SAME_MM
     extra = ground.cover.boxing_spare_mm if spare and needs_no_match(ground) and not is_strip else 0.0
     most = (fewest_parts(*stretch, None, usable, ground.cover.least_boxing_part_mm) or 11) + 1
@@ -381,6 +381,8 @@ def _by_side(
             parts.append(_side_part(ground, panels, c, d, name if not k else f"{name} {k + 1}"))
     if zip_range is not None:
         half_turn = _turn_of(ground, (zip_range[0] + zip_range[1]) / 2)
+        if ground.zip_cloth.one_way and half_turn == 180:
+            half_turn = 0
         parts += _zip_parts(ground, zip_range, panels.turn_deg, half_turn, spare=False)
     return Boxing(tuple(parts), zip_range, return_mm, True), found
 
@@ -419,7 +421,7 @@ def _names(ground: Ground, pairs: list[Range], zip_range: Range | None) -> list[
 def _side_part(ground: Ground, panels: Panels, a: float, b: float, name: str) -> BoxingPart:
     h, sa = ground.thickness_mm, ground.allowance_mm
     turn = (panels.turn_deg + _turn_of(ground, (a + b) / 2)) % 360
-    usable = reach_mm(ground, turn, ground.boxing_cloth.usable_width_mm)
+    usable = reach_mm(ground, turn, ground.boxing_cloth.finished_width_mm)
     is_strip = b - a > usable + SAME_MM
     windows = join_windows(ground, (a, b)) if is_strip else None
     least = ground.cover.least_boxing_part_mm

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from squab.construct.boxing import Boxing, plan_boxing
 from squab.construct.check import check_cover
-from squab.construct.ground import Ground
+from squab.construct.ground import Ground, told
 from squab.construct.notches import stations_that_tell
 from squab.construct.panels import Panels, plan_panels
 from squab.construct.pieces import boxing_pieces, joined_names, panel_pieces
@@ -44,7 +44,9 @@ def construct_cover(job: Job, cushion: Cushion, panel_seam_at_mm: float | None) 
         cover, cover_found = _cover(ground, panels, boxing)
     except OutlineError as error:
         hint = "make the seam allowance smaller, or the rounded corners larger"
-        stop = ground.finding("CON-004", Severity.STOP, "cut line", f"the allowance does not fit: {error}", hint)
+        stop = ground.finding(
+            "CON-004", Severity.STOP, "cut line", f"the allowance does not fit: {told(error, job.style)}", hint
+        )
         return Outcome(None, (*found, stop))
     found += [*cover_found, *check_cover(cover, ground.allowance_mm)]
     if any(f.severity is Severity.STOP for f in found):
@@ -62,7 +64,7 @@ def _ground(job: Job, cushion: Cushion) -> tuple[Ground | None, list[Finding]]:
                 "CON-002",
                 Severity.STOP,
                 f"{place}: size",
-                f"brought from its {cushion.size_is.replace('_', ' ')} size to the seam, {error}",
+                f"brought from its {cushion.size_is.replace('_', ' ')} size to the seam, {told(error, job.style)}",
                 "check the size, the clearances and the fit; rounded corners may need a larger radius",
                 cushion.line,
             )
@@ -78,7 +80,7 @@ def _ground(job: Job, cushion: Cushion) -> tuple[Ground | None, list[Finding]]:
 
 def _cover(ground: Ground, panels: Panels, boxing: Boxing) -> tuple[CushionCover, list[Finding]]:
     frames = frames_of(ground)
-    stations, unsure = stations_that_tell(ground, panels.parts, boxing.parts)
+    stations, unsure = stations_that_tell(ground, panels, boxing.parts)
     seams = cushion_seams(ground, panels, boxing, frames)
     pieces = panel_pieces(ground, panels, stations, frames)
     more, strips = boxing_pieces(ground, boxing.parts, stations, frames)

@@ -3,22 +3,33 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cached_property
 
 from squab.cloth import Cloth
 from squab.construct.shape import crossings
 from squab.construct.sizes import Sized
+from squab.errors import OutlineError
 from squab.findings import Finding, Severity
 from squab.job import Cover, Cushion, Job
 from squab.plane import Arc, Outline
-from squab.units import format_length
+from squab.units import Style, format_length
 from squab.words import say
 
 SHARP_RAD = math.radians(30.0)
 """A corner that turns less than this is sewn round like a curve."""
 
 Range = tuple[float, float]
+
+_MM = re.compile(r"-?(\d+(?:\.\d+)?) mm\b")
+
+
+def told(error: OutlineError, style: Style) -> str:
+    """What an outline says of itself, which is in millimetres, in the job's own units."""
+    return (
+        _MM.sub(lambda m: format_length(float(m[1]), style), str(error)) if style.system == "imperial" else str(error)
+    )
 
 
 @dataclass(frozen=True)

@@ -10,18 +10,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from squab.construct.boxing import BoxingPart
 from squab.construct.ground import Ground
-from squab.construct.panels import EDGES, Edge, PanelPart
+from squab.construct.panels import EDGES, Edge, PanelPart, Panels
 from squab.construct.records import Notch
 from squab.construct.rules import NOTCH_APART_MM, NOTCH_TELLS_MM
-from squab.construct.shape import Sampled, Symmetry, edge_at, nearest_s, rectangle
+from squab.construct.shape import Sampled, Symmetry, crossings, edge_at, nearest_s, rectangle
 from squab.plane import Arc, Outline, Point
 
 SHORT_CURVE_MM = 40.0
 """A rounded corner shorter than this takes one notch at its middle instead of one at each end."""
+SNAP_MM = 1.0
+"""A station nearer than this to where two parts meet stands exactly there, on both."""
 BESIDE_MM = (30.0, -30.0, 42.0, -42.0, 20.0, -20.0, 24.0, -24.0, 55.0, -55.0, 70.0, 90.0, 120.0, 160.0)
 ROUNDS = 8
 
@@ -220,23 +222,34 @@ class _ToldPanel(_Told):
         return self._place(s) is not None
 
 
-def stations_that_tell(
-    ground: Ground, panels: Sequence[PanelPart], parts: Sequence[BoxingPart]
-) -> tuple[Stations, list[str]]:
+def stations_that_tell(ground: Ground, panels: Panels, parts: Sequence[BoxingPart]) -> tuple[Stations, list[str]]:
     """Give both edges their stations and add marks until no piece can be confused; name any that still can."""
-    main = main_stations(ground)
+    meets = _meetings(ground, panels, parts)
+    main = tuple(replace(t, s=_snapped(t.s, meets, ground.ring_mm)) for t in main_stations(ground))
     stations = Stations(main, main)
-    told: list[_Told] = [*(_ToldPart(ground, p) for p in parts), *(_ToldPanel(ground, p) for p in panels)]
+    told: list[_Told] = [*(_ToldPart(ground, p) for p in parts), *(_ToldPanel(ground, p) for p in panels.parts)]
     for _ in range(ROUNDS):
         before = stations
         for piece in told:
-            stations = _with_a_mark(ground.ring_mm, stations, piece)
+            stations = _with_a_mark(ground.ring_mm, stations, piece, meets)
         if stations == before:
             break
     return stations, [p.name for p in told if p.confused(stations)]
 
 
-def _with_a_mark(ring: float, stations: Stations, piece: _Told) -> Stations:
+def _meetings(ground: Ground, panels: Panels, parts: Sequence[BoxingPart]) -> list[float]:
+    """Where parts of a panel, or of the boxing, meet on the seam."""
+    across = [s for x in panels.seam_x for s in crossings(ground.seam, 0, x)]
+    along = [] if panels.zip_y is None else crossings(ground.seam, 1, panels.zip_y)
+    return [*across, *along, *(s % ground.ring_mm for p in parts for s in (p.s0, p.s1))]
+
+
+def _snapped(s: float, meets: Sequence[float], ring: float) -> float:
+    near = min(meets, key=lambda m: _apart(s, m, ring), default=s)
+    return near if _apart(s, near, ring) < SNAP_MM else s
+
+
+def _with_a_mark(ring: float, stations: Stations, piece: _Told, meets: Sequence[float]) -> Stations:
     """Add one mark to the piece's edge so that it is no longer confused, where it is and one will do."""
     if not piece.confused(stations):
         return stations
@@ -244,7 +257,11 @@ def _with_a_mark(ring: float, stations: Stations, piece: _Told) -> Stations:
     near = [t.s for t in there if t.rank < 5 and piece.takes(t.s)]
     places = [s + d for d in BESIDE_MM for s in near] + [ring * k / 97 for k in range(97)]
     for s in (p % ring for p in places):
-        if not piece.takes(s) or any(_apart(s, t.s, ring) < NOTCH_APART_MM - 1e-6 for t in there):
+        if (
+            not piece.takes(s)
+            or _snapped(s, meets, ring) != s
+            or any(_apart(s, t.s, ring) < NOTCH_APART_MM - 1e-6 for t in there)
+        ):
             continue
         tried = stations.with_mark(piece.edge, s)
         if not piece.confused(tried):

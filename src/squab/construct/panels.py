@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from squab.cloth import Cloth
-from squab.construct.ground import Ground
+from squab.construct.ground import Ground, told
 from squab.construct.rules import BOTTOM_ZIP_FROM_BACK, BOTTOM_ZIP_LEAST_MM, LEAST_SIDE_WIDTH_MM
 from squab.construct.shape import flips_onto_itself, split
 from squab.errors import OutlineError
@@ -80,7 +80,7 @@ def centre_x(outline: Outline) -> float:
 
 def is_wider(ground: Ground, cloth: Cloth) -> bool:
     """Tell whether a panel cut up and down is wider than its cloth."""
-    return width_mm(ground) + 2 * ground.allowance_mm > cloth.usable_width_mm + SAME_MM
+    return width_mm(ground) + 2 * ground.allowance_mm > cloth.finished_width_mm + SAME_MM
 
 
 def width_mm(ground: Ground) -> float:
@@ -98,7 +98,7 @@ def panel_seam_options(ground: Ground) -> tuple[PanelSeamOption, ...]:
     cloth = ground.top_cloth if is_wider(ground, ground.top_cloth) else ground.bottom_cloth
     if not is_wider(ground, cloth):
         return ()
-    usable = min(c.usable_width_mm for c in (ground.top_cloth, ground.bottom_cloth) if is_wider(ground, c))
+    usable = min(c.finished_width_mm for c in (ground.top_cloth, ground.bottom_cloth) if is_wider(ground, c))
     widest = usable / 2 - ground.allowance_mm
     places, on_edge = _places(ground, cloth, widest)
     options = [_option(ground, cloth, usable, c, on_edge) for c in sorted(set(places), reverse=True)]
@@ -181,7 +181,13 @@ def plan_panels(ground: Ground, at_mm: float | None) -> tuple[Panels | None, lis
         ]
     except OutlineError as error:
         found.append(
-            ground.finding("CON-009", Severity.STOP, "panel", f"cannot be divided there: {error}", _DIVIDE_HINT)
+            ground.finding(
+                "CON-009",
+                Severity.STOP,
+                "panel",
+                f"cannot be divided there: {told(error, ground.job.style)}",
+                _DIVIDE_HINT,
+            )
         )
         return None, found
     return Panels(tuple(parts), at, xs, zip_y, turn), found
@@ -201,9 +207,9 @@ def _too_wide(ground: Ground, but: str, code: str = "CON-005") -> Finding:
         code,
         Severity.STOP,
         "panel",
-        f"is cut {ground.shown(cut)} wide, {cloth.name or cloth.id} is {ground.shown(cloth.usable_width_mm)}, "
+        f"is cut {ground.shown(cut)} wide, {cloth.name or cloth.id} is {ground.shown(cloth.finished_width_mm)}, "
         f"and {but}",
-        "allow panel seams (panel_seams middle_width), railroad a cloth that may be turned, or use a wider cloth",
+        "allow panel seams (panel_seams `middle width`), railroad a cloth that may be turned, or use a wider cloth",
     )
 
 
@@ -213,7 +219,7 @@ def _railroad(ground: Ground) -> tuple[int, list[Finding]]:
     for cloth in (ground.top_cloth, ground.bottom_cloth, ground.boxing_cloth):
         if not cloth.may_railroad:
             return 0, [_too_wide(ground, f"{cloth.name or cloth.id} may not be railroaded", "CON-007")]
-        if cut > cloth.usable_width_mm + SAME_MM:
+        if cut > cloth.finished_width_mm + SAME_MM:
             return 0, [_too_wide(ground, f"turned it would still be {ground.shown(cut)} wide", "CON-007")]
     return 90, []
 

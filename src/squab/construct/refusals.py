@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from squab.construct.boxing import zip_side
 from squab.construct.ground import Ground
 from squab.construct.panels import is_handed, own_hand
 from squab.construct.rules import MOST_ALLOWANCE_MM, MOST_EASE_MM
@@ -124,9 +125,20 @@ def _notch_findings(ground: Ground) -> list[Finding]:
     return found
 
 
+def _zip_is_turned(ground: Ground) -> bool:
+    """Tell whether the zip panel is on a side whose strip is to be turned a quarter."""
+    if ground.cover.zip.place != "boxing":
+        return False
+    a, b = zip_side(ground)
+    (x0, y0), (x1, y1) = ground.seam.point_at(a), ground.seam.point_at(b)
+    return abs(y1 - y0) > abs(x1 - x0)
+
+
 def _direction_findings(ground: Ground) -> list[Finding]:
     found = []
     cushion, cloth = ground.cushion, ground.boxing_cloth
+    if not cloth.one_way and _zip_is_turned(ground):
+        cloth = ground.zip_cloth
     if ground.cover.matching.sides_along and cloth.one_way:
         what = "pile" if cloth.pile else "one-way cloth"
         found.append(
@@ -136,7 +148,7 @@ def _direction_findings(ground: Ground) -> list[Finding]:
                 "[[boxing]]",
                 f"the side strips are to be turned along the [[bolt]], but {cloth.name or cloth.id} is {what}, "
                 "which runs down on every side",
-                "leave the side strips across the [[bolt]] (sides_along off)",
+                "leave the side strips across the [[bolt]] (match sides_along = false)",
             )
         )
     if cushion.turned_over and is_handed(ground.seam):

@@ -76,7 +76,7 @@ def zip_findings(ground: Ground, opening_mm: float) -> list[Finding]:
                 f"finished [[boxing]] is {ground.shown(ground.thickness_mm)}, zip tape {ground.shown(z.tape_mm)}: "
                 f"{ground.shown(max(margin, 0.0))} shows each side of the tape, "
                 f"{ground.shown(ZIP_MARGIN_MM)} is needed",
-                "put the zip in the bottom panel (zip place bottom), "
+                "put the zip in the bottom panel (zip place `bottom`), "
                 f"or use a tape of {ground.shown(max(ground.thickness_mm - 2 * ZIP_MARGIN_MM, 0.0))} or less",
             )
         )
@@ -100,7 +100,7 @@ def zip_findings(ground: Ground, opening_mm: float) -> list[Finding]:
                 Severity.WARN,
                 "[[zip panel]]",
                 f"fold and split swallows {ground.shown(z.tape_mm)} of the print, so it cannot run on across the zip",
-                "make it of two strips (zip making two_single), each cut in its own place on the print",
+                "make it of two strips (zip making `two single`), each cut in its own place on the print",
             )
         )
     return found

@@ -29,6 +29,7 @@ from squab.lay._shapes import is_box
 from squab.lay.problem import part_id_of
 from squab.lay.records import Bound, ClothPlan, Lay, LayPiece, LayProblem, LayStrip, StartRange, Surrender
 from squab.lay.search import Progress, search
+from squab.units import format_cloth_length, format_length
 
 MOST_RANGES = 48
 ALONG_STEPS = 8
@@ -129,7 +130,7 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
             short = bolt_length - problem.bolt_mm * cloth.cut_scale[1]
             if short > 1e-6:
                 surrenders = _surrenders(problem, lay, short / cloth.cut_scale[1], way, 0.1 * seconds)
-                findings.append(_too_short(cloth, bolt_length, short, surrenders))
+                findings.append(_too_short(problem, cloth, bolt_length, short, surrenders))
     plan = _plan(problem, cloth, lay, lay.length_mm, 0.3 * seconds)
     return Outcome(replace(plan, bolt_length_mm=bolt_length, surrenders=surrenders), tuple(findings))
 
@@ -144,7 +145,7 @@ def _to_order(
         return Outcome(None, (_no_start(cloth),))
     lost = [s for s in starts if s.lay is None]
     if lost:
-        findings.append(_lost_starts(cloth, lost))
+        findings.append(_lost_starts(problem, cloth, lost))
     along: tuple[StartRange, ...] = ()
     if unknown[1]:
         along = _settle_along(problem, possible, way, 0.2 * seconds)
@@ -396,13 +397,17 @@ def _risk(ranges: tuple[StartRange, ...], problem: LayProblem, cloth: Cloth) -> 
         return ""
     good = [r for r in finite if r.length_mm < low + (high - low) / 2]
     merged = _merged([(r.from_mm, r.to_mm) for r in good])
-    where = " or ".join(f"between {a:.0f} and {b:.0f} mm" for a, b in merged)
+    where = " or ".join(_span(problem, a, b) for a, b in merged)
     what = "motif's centre" if cloth.pattern.kind == "print" else "first stripe's edge"
     least = max(r.length_mm for r in good)
     return (
-        f"if the {what} stands {where} from the selvage {least / 1000:.2f} m will do, "
-        f"else up to {high / 1000:.2f} m are needed"
+        f"if the {what} stands {where} from the selvage {format_cloth_length(least, problem.style)} will do, "
+        f"else up to {format_cloth_length(high, problem.style)} are needed"
     )
+
+
+def _span(problem: LayProblem, a: float, b: float) -> str:
+    return f"between {format_length(a, problem.style, unit=False)} and {problem.shown(b)}"
 
 
 def _merged(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -423,9 +428,9 @@ def _no_start(cloth: Cloth) -> Finding:
     )  # fmt: skip
 
 
-def _lost_starts(cloth: Cloth, lost: list[_Start]) -> Finding:
+def _lost_starts(problem: LayProblem, cloth: Cloth, lost: list[_Start]) -> Finding:
     spans = _merged([(s.from_mm, s.to_mm) for s in lost])
-    where = " or ".join(f"between {a:.0f} and {b:.0f} mm" for a, b in spans)
+    where = " or ".join(_span(problem, a, b) for a, b in spans)
     return Finding(
         "LAY-008", Severity.WARN, cloth.name,
         f"where the pattern stands {where} from the selvage, some pinned piece has no place across the cloth; "
@@ -434,12 +439,15 @@ def _lost_starts(cloth: Cloth, lost: list[_Start]) -> Finding:
     )  # fmt: skip
 
 
-def _too_short(cloth: Cloth, needs: float, short: float, surrenders: tuple[Surrender, ...]) -> Finding:
+def _too_short(
+    problem: LayProblem, cloth: Cloth, needs: float, short: float, surrenders: tuple[Surrender, ...]
+) -> Finding:
     enough = [s.what for s in surrenders if s.enough]
     hint = f"giving up {enough[0]} is enough" if enough else "use another bolt, or give up several of the things listed"
     return Finding(
         "LAY-010", Severity.WARN, cloth.name,
-        f"the bolt is {short:.0f} mm too short: the lay needs {needs:.0f} mm, squared off at both ends", hint,
+        f"the bolt is {problem.shown(short)} too short: the lay needs {problem.shown(needs)}, squared off at both ends",
+        hint,
     )  # fmt: skip
 
 

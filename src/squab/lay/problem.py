@@ -132,6 +132,7 @@ def _problem(
         job.knife_gap_mm,
         tuple(Flaw(f.u0_mm / fu, f.v0_mm / fv, f.u1_mm / fu, f.v1_mm / fv, f.what) for f in bolt.flaws),
         bolt.length_mm / fv if bolt.length_mm is not None else None,
+        job.style,
     )
 
 
@@ -246,19 +247,20 @@ def _piece_fits(problem: LayProblem, piece: LayPiece, name: str, cloth: Cloth) -
     place = f"{piece.cushion}: {name}" if piece.cushion else name
     if need > width + 1e-6:
         turned = min(cross_span(piece.outline, (t + 90) % 360)[1] for t in piece.turns_deg)
-        ways = [f"a cloth at least {need:.0f} mm wide", "a seam in the piece"]
+        ways = [f"a cloth at least {problem.shown(need)} wide", "a seam in the piece"]
         if turned <= width:
-            ways.insert(0, f"turned a quarter it takes {turned:.0f} mm, if the cloth may be railroaded")
+            ways.insert(0, f"turned a quarter it takes {problem.shown(turned)}, if the cloth may be railroaded")
         return Finding(
             "LAY-001", Severity.STOP, place,
-            f"is {need:.0f} mm across and {cloth.name} has {width:.0f} mm: {need - width:.0f} mm are missing",
+            f"is {problem.shown(need)} across and {cloth.name} has {problem.shown(width)}: "
+            f"{problem.shown(need - width)} are missing",
             "; or ".join(ways),
         )  # fmt: skip
     if not _has_place(problem, piece):
         return Finding(
             "LAY-002", Severity.STOP, place,
-            f"is {need:.0f} mm across; with the pattern where it stands on the bolt and its place on it fixed "
-            f"it has no place within {width:.0f} mm of {cloth.name}",
+            f"is {problem.shown(need)} across; with the pattern where it stands on the bolt and its place on it fixed "
+            f"it has no place within {problem.shown(width)} of {cloth.name}",
             "let the pattern's place on this piece be free, seam it narrower, or use another bolt",
         )  # fmt: skip
     return None
@@ -284,7 +286,8 @@ def _strip_fits(problem: LayProblem, strip: LayStrip, name: str) -> Finding | No
     if total + 1e-6 < strip.least_part_mm:
         return Finding(
             "LAY-004", Severity.WARN, place,
-            f"is {total:.0f} mm long in all and its least part is {strip.least_part_mm:.0f} mm; it is cut in one",
+            f"is {problem.shown(total)} long in all and its least part is {problem.shown(strip.least_part_mm)}; "
+            "it is cut in one",
             "set a shorter least part",
         )  # fmt: skip
     width = problem.usable_width_mm
@@ -293,9 +296,10 @@ def _strip_fits(problem: LayProblem, strip: LayStrip, name: str) -> Finding | No
         return None
     return Finding(
         "LAY-003", Severity.STOP, place,
-        f"is {total:.0f} mm long; no part across {width:.0f} mm of cloth is longer than {max(longest, 0):.0f} mm, and "
-        f"with parts of at least {strip.least_part_mm:.0f} mm, at most {strip.most_parts} of them, and joins only "
-        "where they are allowed it cannot be made up",
+        f"is {problem.shown(total)} long; no part across {problem.shown(width)} of cloth is longer than "
+        f"{problem.shown(max(longest, 0))}, and "
+        f"with parts of at least {problem.shown(strip.least_part_mm)}, at most {strip.most_parts} of them, "
+        "and joins only where they are allowed it cannot be made up",
         "allow a join elsewhere, a shorter least part, or cut it along the bolt",
     )  # fmt: skip
 
@@ -305,8 +309,11 @@ def _flaws_leave_room(problem: LayProblem, cloth: Cloth) -> list[Finding]:
     for f in problem.flaws:
         if f.u1_mm <= f.u0_mm or f.v1_mm <= f.v0_mm:
             findings.append(
-                Finding("LAY-005", Severity.STOP, cloth.name, f"{f.what} has no size", "give its two corners, u and v")
-            )
+                Finding(
+                    "LAY-005", Severity.STOP, cloth.name, f"{f.what} has no size",
+                    "give its left and right edges, and where it begins and ends from the cut end",
+                )
+            )  # fmt: skip
     if problem.bolt_mm is not None:
         lost = sum(
             max(0.0, min(f.v1_mm, problem.bolt_mm) - max(f.v0_mm, 0.0))
@@ -317,7 +324,7 @@ def _flaws_leave_room(problem: LayProblem, cloth: Cloth) -> list[Finding]:
             findings.append(
                 Finding(
                     "LAY-005", Severity.STOP, cloth.name,
-                    f"the flaws take all {problem.bolt_mm:.0f} mm of the bolt from selvage to selvage",
+                    f"the flaws take all {problem.shown(problem.bolt_mm)} of the bolt from selvage to selvage",
                     "measure the flaws again, or use another bolt",
                 )
             )  # fmt: skip

@@ -17,6 +17,7 @@ from typing import Literal
 
 from squab.cloth import Flaw
 from squab.plane import Points
+from squab.units import METRIC, Style, format_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +101,11 @@ class LayProblem:
     gap_mm: float = 0.0
     flaws: tuple[Flaw, ...] = ()
     bolt_mm: float | None = None
+    style: Style = METRIC
+
+    def shown(self, length_mm: float) -> str:
+        """A length as this job prints it."""
+        return format_length(length_mm, self.style)
 
 
 @dataclass(frozen=True, slots=True)

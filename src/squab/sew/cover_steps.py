@@ -286,7 +286,7 @@ def boxing_joins(bench: Bench) -> Draft | None:
     said = ["Join the [[boxing]] to a ring, right sides together, every arrow down."]
     if any(bench.meets(s) for s in seams):
         said.append("At matched joins bring the pattern together on the stitch line before sewing.")
-    if any(s.length_mm + 2.0 * s.end_mm > bench.job.cloth(s.cloth_id).usable_width_mm for s in bench.boxing_strips):
+    if any(s.length_mm + 2.0 * s.end_mm > bench.job.cloth(s.cloth_id).finished_width_mm for s in bench.boxing_strips):
         said.append("Where it is cut in several lengths join these first.")
     if any(s.kind == "zip_join" for s in seams):
         said.append("The [[zip panel]] goes in last, stitched twice across the ends of the [[zip]].")

@@ -164,7 +164,7 @@ def _parts_each(job: Job, strip: Strip, plans: Mapping[str, ClothPlan]) -> float
         placed = sum(1 for p in plan.lay.placed if p.part_mm is not None and part_id_of(p.key) == strip.id)
         if placed:
             return placed / strip.count
-    room = job.cloth(strip.cloth_id).usable_width_mm - 2.0 * strip.end_mm
+    room = job.cloth(strip.cloth_id).finished_width_mm - 2.0 * strip.end_mm
     return float(max(1, math.ceil(strip.length_mm / room))) if room > 0.0 else 1.0
 
 

@@ -1,0 +1,125 @@
+"""Any believable job goes through the stages: refused in plain words, or made; never a fault of the program."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from hypothesis import HealthCheck, given, settings
+
+from squab.construct import construct
+from squab.files.jobfile import read_job
+from squab.findings import Finding, Severity
+from squab.job import Job
+from squab.stages import prepare, work
+from tests.laws.whole_jobs import whole_jobs
+
+MILLIMETRES = re.compile(r"\d mm\b")
+NONSENSE = re.compile(r"\bnan\b|\binf\b|\bNone\b|\d\.\d{4,}|\de-\d|\[\[|\{[a-z]|frozenset")
+
+
+def findings_of(text: str) -> Iterator[Finding]:
+    """Everything that is said of a job short of laying it."""
+    read = read_job(text.encode(), name="job.toml")
+    yield from read.findings
+    if read.value is not None and not read.stops:
+        yield from prepare(read.value).findings
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(whole_jobs())
+def test_whole_jobs_are_told_in_plain_words_and_their_own_units(text: str) -> None:
+    for finding in findings_of(text):
+        said = finding.message + finding.hint
+        assert finding.code not in ("CON-090", "LAY-011"), finding.text()
+        assert finding.severity is not Severity.STOP or finding.hint, finding.text()
+        assert not NONSENSE.search(said.replace("{ row", "")), finding.text()
+        assert 'units = "in"' not in text or not MILLIMETRES.search(said), finding.text()
+
+
+def read(text: str) -> Job:
+    outcome = read_job(text.encode(), name="job.toml")
+    assert not outcome.stops, [f.text() for f in outcome.findings]
+    assert outcome.value is not None
+    return outcome.value
+
+
+NOTCH_BESIDE_A_PANEL_SEAM = """
+[[cloth]]
+id = "velvet"
+usable_width = 720
+pile = true
+[[cushion]]
+id = "one"
+shape = "one-eared"
+width = 1347
+depth = 180
+ear_width = 30
+ear_depth = 124
+hand = "right"
+thickness = 147
+size_is = "seat"
+turned_over = true
+zip = { place = "bottom", making = "two doubled", tape = 30 }
+joins_at_corners = true
+"""
+
+
+def test_a_notch_a_hair_from_a_panel_seam_stands_on_both_parts() -> None:
+    outcome = construct(read(NOTCH_BESIDE_A_PANEL_SEAM))
+    assert outcome.value is not None, [f.text() for f in outcome.findings]
+
+
+ZIP_PANEL_IN_PILE = """
+[[cloth]]
+id = "stripe"
+usable_width = 1176
+stripes = ["indigo 51", "linen 45"]
+may_railroad = true
+[[cloth]]
+id = "velvet"
+usable_width = 1135
+pile = true
+[[cushion]]
+id = "one"
+width = 892
+depth = 208
+thickness = 83
+zip = { making = "two single", side = "SIDE" }
+match = { sides_along = true }
+zip_cloth = "velvet"
+"""
+
+
+def test_a_zip_panel_of_pile_runs_down_though_the_sides_are_turned() -> None:
+    outcome = work(read(ZIP_PANEL_IN_PILE.replace("SIDE", "back")), seconds=0.3, trials=False)
+    assert outcome.value is not None, [f.text() for f in outcome.findings]
+    turns = {p.turn_deg for p in outcome.value.plans["velvet"].lay.placed}
+    assert turns == {0}
+
+
+def test_a_zip_panel_of_pile_on_a_turned_side_is_refused() -> None:
+    job = ZIP_PANEL_IN_PILE.replace("SIDE", "left").replace("depth = 208", "depth = 700")
+    assert "CON-043" in {f.code for f in construct(read(job)).findings}
+
+
+SHRINKING = """
+[[cloth]]
+id = "loose"
+usable_width = 819
+shrink_warp = 3
+shrink_weft = 2
+shrinks_after_cutting = true
+[[cushion]]
+id = "one"
+width = 1343
+depth = 418
+thickness = 60
+"""
+
+
+def test_panels_of_cloth_that_shrinks_after_cutting_are_seamed_to_the_width_it_will_have() -> None:
+    outcome = prepare(read(SHRINKING))
+    assert outcome.value is not None, [f.text() for f in outcome.findings]
+    widest = max(p.outline[:, 0].max() - p.outline[:, 0].min() for p in outcome.value.problems[0].pieces)
+    assert 700 < widest <= 819 * 0.98
