@@ -155,6 +155,10 @@ class Bolt:
     repeat_across_mm: float | None = None
     repeat_along_mm: float | None = None
     flaws: tuple[Flaw, ...] = ()
+    bow_mm: float = 0.0
+    """How far the weft bows over the usable width, at the worst place of the roll (ASTM D3882, 5.2)."""
+    skew_mm: float = 0.0
+    """How far the weft runs out of square over the usable width, at the worst place of the roll."""
 
 
 @dataclass(frozen=True)
@@ -188,6 +192,33 @@ class Cloth:
     """Lost at each end of a bought length when it is squared."""
     bolt: Bolt | None = None
     care: str = ""
+    mass_g_m2: float | None = None
+
+    @property
+    def mass_g_per_m(self) -> float | None:
+        """Mass of a metre of the bolt over its usable width, where the cloth's mass is known."""
+        return None if self.mass_g_m2 is None else self.mass_g_m2 * self.usable_width_mm / 1000
+
+    @property
+    def bow_pct(self) -> float:
+        """Bow in percent of the width, 100 D / W (ASTM D3882)."""
+        return 100 * self.bolt.bow_mm / self.usable_width_mm if self.bolt else 0.0
+
+    @property
+    def skew_pct(self) -> float:
+        """Skew in percent of the width, 100 s / W (ASTM D3882)."""
+        return 100 * self.bolt.skew_mm / self.usable_width_mm if self.bolt else 0.0
+
+    def bow_at_mm(self, u_mm: float) -> float:
+        """How far a bowed weft, taken as a parabola, stands from the line between its ends, at u from the edge."""
+        across = min(max(u_mm / self.usable_width_mm, 0.0), 1.0)
+        return 4 * (self.bolt.bow_mm if self.bolt else 0.0) * across * (1 - across)
+
+    def out_of_true_mm(self, width_mm: float) -> float:
+        """How far a stripe across, or a print, may slant over a piece so wide: its skew, and its bow at the edge."""
+        width = min(width_mm, self.usable_width_mm)
+        skew = self.skew_pct / 100 * width
+        return skew + self.bow_at_mm(min(width, self.usable_width_mm / 2))
 
     def as_measured(self) -> Cloth:
         """The cloth with the bolt's own repeat in place of the label's."""

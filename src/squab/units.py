@@ -32,6 +32,11 @@ MM_PER: dict[Unit, Fraction] = {
 
 MM_PER_INCH = float(MM_PER["in"])
 
+G_M2_PER_OZ_YD2 = 28.3495 / 0.836127
+"""Grams in a square metre for one ounce in a square yard (US Navy facilities handbook 1004/6, App. B)."""
+KG_M3_PER_LB_FT3 = 16.0185
+"""Kilograms in a cubic metre for one pound in a cubic foot (the same)."""
+
 _WORDS: dict[str, Unit] = {
     **dict.fromkeys(('"', "″", "”", "''", "in", "in.", "inch", "inches"), "in"),
     **dict.fromkeys(("'", "′", "’", "ft", "ft.", "foot", "feet"), "ft"),

@@ -13,7 +13,7 @@ from squab.files.keys import BOLT, CLOTH, COLOURS
 from squab.files.lines import Place
 from squab.files.reading import Reader, filled
 from squab.findings import Severity
-from squab.units import MM_PER
+from squab.units import G_M2_PER_OZ_YD2, MM_PER
 
 ADDS_UP_WITHIN_MM = 0.01
 """Stripes in sixteenths add up exactly; this forgives only the last digit of decimals."""
@@ -35,6 +35,11 @@ def read_cloth(values: Mapping[str, Any], reader: Reader) -> Cloth:
     )
     cloth = filled(bare, {k: v for k, v in values.items() if k != "bolt"}, CLOTH)
     cloth = replace(cloth, pattern=_pattern(values, reader), price_per_m=_price(values, reader))
+    if "mass_oz_yd2" in values:
+        if "mass" in values:
+            where = (*at, "mass_oz_yd2")
+            reader.stop("JOB-017", where, place, "a mass in grams and a mass in ounces", "keep one of them")
+        cloth = replace(cloth, mass_g_m2=values["mass_oz_yd2"] * G_M2_PER_OZ_YD2)
     if values.get("pile") and values.get("one_way") is False:
         reader.stop("JOB-030", (*at, "one_way"), place, "a pile has one way, but one_way is false", "leave one_way out")
     if "bolt" in values:

@@ -15,6 +15,7 @@ from squab.job import Cover, Cushion, Fill, Matching, Notching, Piping, Zip
 from squab.measure import CORNERS, Step, d_shape, disc, l_shape, one_eared, rounded_rectangle, run, t_shape, trapezoid
 from squab.measure.shapes import at_line
 from squab.plane import Outline
+from squab.units import KG_M3_PER_LB_FT3
 
 R = TypeVar("R")
 
@@ -74,13 +75,25 @@ def read_cushion(
         shape=shape,
         hand=hand,  # type: ignore[arg-type]
         turned_over=values.get("turned_over", False),
-        fill=filled(Fill(), values.get("fill", {}), FILL),
+        fill=_fill(values, reader),
         clearance_mm=_clearance(values, what, outline, shape, reader),
         cover=cover,
         mitred=values.get("mitred", ()),
         typed=_typed(values),
         line=reader.line(at),
     )
+
+
+def _fill(values: Mapping[str, Any], reader: Reader) -> Fill:
+    given = values.get("fill", {})
+    fill = filled(Fill(), given, FILL)
+    pounds = given.get("density_lb_ft3")
+    if pounds is None:
+        return fill
+    if "density" in given:
+        where = (*values["_at"], "fill", "density_lb_ft3")
+        reader.stop("JOB-017", where, values["_place"], "a density in kilograms and one in pounds", "keep one of them")
+    return replace(fill, density_kg_m3=pounds * KG_M3_PER_LB_FT3)
 
 
 def _shape(values: Mapping[str, Any]) -> str:

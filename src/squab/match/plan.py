@@ -29,7 +29,7 @@ def plan_match(job: Job, construction: Construction) -> Outcome[MatchPlan]:
     Returns
     -------
     Outcome[MatchPlan]
-        Findings MAT-001 to MAT-009. Only a mitre that cannot meet stops.
+        Findings MAT-001 to MAT-010. Only a mitre that cannot meet stops.
     """
     parts = parts_of(job, construction)
     cases = seam_cases(job, construction, parts)

@@ -10,7 +10,7 @@ from squab.construct.records import Construction, CushionCover
 from squab.findings import Finding, Severity
 from squab.job import Cushion, Job
 from squab.match.congruence import best_reflection, repeat_of, wrap
-from squab.match.drift import Judged
+from squab.match.drift import FRONT_GOOD_MM, Judged
 from squab.match.parts import Part, SeamCase, main_top
 from squab.match.records import Cure, SeamDrift
 from squab.match.relations import Neighbours, ties_of_neighbours, ties_of_seam
@@ -94,6 +94,7 @@ def findings_of(said: Said) -> tuple[Finding, ...]:
         found += _half_turns(said, cushion)
         found += _strip_below(said, cushion, seams)
         found += _copies(said, cushion)
+        found += _out_of_true(said, cushion)
     found += _contradictions(said)
     found += [f for pair in said.neighbours for f in _mitre(pair)]
     return tuple(found)
@@ -207,6 +208,29 @@ def _copies(said: Said, cushion: Cushion) -> list[Finding]:
         f"{cushion.count} of a kind stand in a row: cut alike, the {thing(part.cloth.pattern)} jumps by "
         f"{format_length(abs(off), style)} from each to the next",
         "give each place in the row a cushion of its own, so that each is cut where the last one ended", cushion.line,
+    )]  # fmt: skip
+
+
+def _out_of_true(said: Said, cushion: Cushion) -> list[Finding]:
+    """Say where the roll's own bow and skew are more than a match can bear."""
+    cover = next(c for c in said.construction.covers if c.cushion_id == cushion.id)
+    part = main_top(cover)
+    cloth = said.parts[part.id].cloth if part else None
+    if cloth is None or not cloth.pattern.changes_along or cushion.cover.matching.front == "ignore":
+        return []
+    x0, _, x1, _ = cover.seam_outline.bounds()
+    slant = cloth.out_of_true_mm(x1 - x0)
+    if slant <= FRONT_GOOD_MM:
+        return []
+    style, pattern = said.job.style, cloth.pattern
+    faults = [f"{n} {p:.1f} %" for n, p in (("bow", cloth.bow_pct), ("skew", cloth.skew_pct)) if p > 0.0]
+    return [Finding(
+        "MAT-010", Severity.WARN, cushion.name,
+        f"{cloth.name} is out of true at its worst place ({', '.join(faults)}): over {format_length(x1 - x0, style)} "
+        f"the {thing(pattern)} slants by up to {format_length(slant, style)}, where a front is good within "
+        f"{format_length(FRONT_GOOD_MM, style)}",
+        "draw the cloth true before it is marked and measure again, or take it back to whoever sold it; "
+        f"mark every piece from the {thing(pattern)} itself, never square from the selvage", cushion.line,
     )]  # fmt: skip
 
 

@@ -205,10 +205,12 @@ def cloth_needs(job: Job, order_mm: Mapping[str, float], covers: Sequence[CoverN
         areas = {n.cushion_id: n.cloth_area_mm2.get(cloth.id, 0.0) * n.count for n in covers}
         whole = sum(areas.values())
         price = cloth.price_per_m or Decimal(0)
+        grams = cloth.mass_g_per_m
+        weighs = "" if grams is None else f"weighs {grams * order_mm[cloth.id] / 1e6:.1f} kg, {grams:.0f} g a metre"
         shares = {k: a / whole for k, a in areas.items() if a > 0.0} if whole > 0.0 else {"": 1.0}
         for cushion_id, share in shares.items():
             exact = order_mm[cloth.id] * share / 1000.0
-            found.append(Need(cushion_id, "cloth", names[cloth.id], exact, "m", price, CLOTH_STEP_M))
+            found.append(Need(cushion_id, "cloth", names[cloth.id], exact, "m", price, CLOTH_STEP_M, "", weighs))
     return tuple(found)
 
 
