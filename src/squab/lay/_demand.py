@@ -21,7 +21,7 @@ import itertools
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -35,6 +35,8 @@ Direction = Literal["across", "along"]
 
 NOISE_MM = 1e-6
 """Sizes nearer than this to a step of the grid are on it: the noise of floats."""
+JOIN_MM = 2e-3
+"""Joins may be off their place by so much: what a verifier takes for touching."""
 SLICES = 12
 """Slices into which an outline that is no rectangle is cut."""
 SHY_MM = 1e-3
@@ -255,11 +257,52 @@ class DemandOf:
 
 
 def fewest_parts(strip: LayStrip, width_mm: float) -> int:
-    """The fewest parts a strip can be cut in: as asked, and more where every part must lie across."""
+    """The fewest parts a strip can be cut in: as asked, and more where every part must lie across.
+
+    Joins are set as far on as the width allows, each in a window.
+    """
     longest = width_mm - 2 * strip.end_mm
     if any(t % 180 for t in strip.turns_deg) or longest <= 0:
         return strip.least_parts
-    return max(strip.least_parts, math.ceil((strip.s1_mm - strip.s0_mm) / longest - 1e-9))
+    at, parts = strip.s0_mm, 1
+    while at + longest < strip.s1_mm - JOIN_MM and parts < strip.most_parts:
+        reach = at + longest + JOIN_MM
+        joins = [min(b, reach) for a, b in strip.windows or () if a <= reach and b > at + JOIN_MM]
+        at = reach if strip.windows is None else max(joins, default=strip.s1_mm)
+        parts += 1
+    return max(strip.least_parts, parts)
+
+
+def most_parts(strip: LayStrip) -> int:
+    """The most parts a strip can be cut in: joins set as early as can be, each in a window."""
+    least = max(strip.least_part_mm, 1.0)
+    at, parts = strip.s0_mm, 1
+    while parts < strip.most_parts:
+        reach = at + least - JOIN_MM
+        joins = [max(a, reach) for a, b in strip.windows or () if b >= reach - JOIN_MM]
+        at = reach if strip.windows is None else min(joins, default=math.inf)
+        if at + least > strip.s1_mm + JOIN_MM:
+            break
+        parts += 1
+    return parts
+
+
+def with_whole_strips(problem: LayProblem) -> LayProblem:
+    """The same problem with each strip that cannot be divided as the piece that it is."""
+    whole = [s for s in problem.strips if most_parts(s) == 1]
+    if not whole:
+        return problem
+    pieces = (
+        *problem.pieces,
+        *(LayPiece(s.key, part_outline(s, s.s0_mm, s.s1_mm), s.turns_deg, s.phase) for s in whole),
+    )
+    return replace(problem, pieces=pieces, strips=tuple(s for s in problem.strips if s not in whole))
+
+
+def part_outline(strip: LayStrip, a: float, b: float) -> Points:
+    """The outline of the part [a, b] of a strip."""
+    a, b = a - strip.end_mm, b + strip.end_mm
+    return np.array([(a, strip.z0_mm), (b, strip.z0_mm), (b, strip.z1_mm), (a, strip.z1_mm)], dtype=np.float64)
 
 
 def row_step(across: float | None, along: float | None, drop: float) -> float | None:

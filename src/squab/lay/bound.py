@@ -12,12 +12,29 @@ import time
 from collections.abc import Iterator
 from fractions import Fraction
 
+import numpy as np
 import shapely
 
 from squab.lay._bars import bars_bound, load
-from squab.lay._demand import NOISE_MM, DemandOf, alike, fewest_parts, is_rectangle, on_grid, row_step, turned
+from squab.lay._demand import (
+    JOIN_MM,
+    NOISE_MM,
+    DemandOf,
+    alike,
+    fewest_parts,
+    is_rectangle,
+    most_parts,
+    on_grid,
+    part_outline,
+    row_step,
+    turned,
+    with_whole_strips,
+)
 from squab.lay.records import Bound, LayProblem, LayStrip
+from squab.plane import Points
 
+ROUNDING_MM = 1e-5
+"""Pieces that fill the width but for the rounding of floats do fit."""
 NOTHING = Bound(0.0, "nothing to cut")
 
 
@@ -46,6 +63,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     """
     if not problem.pieces and not problem.strips:
         return NOTHING
+    problem = with_whole_strips(problem)
     best = max(_at_once(problem), key=lambda b: b.length_mm)
     if seconds <= 0:
         return best
@@ -103,15 +121,17 @@ def _strip_area(strip: LayStrip, width_mm: float, gap: float) -> float:
 def _tallest(problem: LayProblem) -> Fraction:
     heights = [0.0]
     for piece in problem.pieces:
-        reaches = (turned(piece.outline, t)[:, 1] for t in piece.turns_deg)
-        heights.append(min(float(y.max() - y.min()) for y in reaches))
+        heights.append(min(_height(piece.outline, t) for t in piece.turns_deg))
     for strip in problem.strips:
-        if all(t % 90 == 0 for t in strip.turns_deg):
-            across = any(t % 180 == 0 for t in strip.turns_deg)
-            length = min(strip.least_part_mm, strip.s1_mm - strip.s0_mm) + 2 * strip.end_mm
-            width = strip.z1_mm - strip.z0_mm
-            heights.append(min(width, length) if across else length)
+        # However it is divided, one part is at least the mean of as many as there may be.
+        longest = (strip.s1_mm - strip.s0_mm) / most_parts(strip)
+        part = part_outline(strip, 0.0, max(0.0, longest - JOIN_MM))
+        heights.append(min(_height(part, t) for t in strip.turns_deg))
     return Fraction(max(heights) - 1e-9)
+
+
+def _height(xy: Points, turn_deg: float) -> float:
+    return float(np.ptp(turned(xy, turn_deg)[:, 1]))
 
 
 # -- whole millimetres ------------------------------------------------------------------------
@@ -165,7 +185,7 @@ def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
         return best
     build = DemandOf(problem, "along")
     step = build.demand(best.length_mm).step_mm
-    width = Fraction(problem.usable_width_mm)
+    width = Fraction(problem.usable_width_mm) + Fraction(ROUNDING_MM)
     low = math.floor((best.length_mm + build.on_bar) / step)
     high = highest = low + max(2, math.ceil(low * 0.25))
     while high - low > 1 and time.perf_counter() < until:

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from squab.lay._bars import SCALE, Bars, bars_bound, worth
-from squab.lay._demand import DemandOf, chords_at, fewest_parts, row_step, slices
+from squab.lay._demand import DemandOf, chords_at, fewest_parts, most_parts, row_step, slices
 from squab.lay.bound import lower_bound
 from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
 from tests.unit.lay._exhaustive import least_length_mm, random_problem
@@ -109,9 +109,60 @@ def test_nothing_to_cut_needs_no_cloth() -> None:
 
 def test_the_tallest_piece_and_the_strip_that_must_lie_along() -> None:
     strip = LayStrip("piping", 0, 3000, 0, 40, 10, 3000, (90,))
-    bound = lower_bound(LayProblem("plain", 1370.0, Lattice(), (), (strip,)), seconds=0.2)
+    problem = LayProblem("plain", 1370.0, Lattice(), (), (strip,))
+    bound = lower_bound(problem, seconds=0.0)
     assert bound.length_mm == pytest.approx(3020.0, abs=1e-6)
     assert bound.method == "tallest piece"
+    assert lower_bound(problem, seconds=0.2).length_mm == pytest.approx(3020.0, abs=1e-6)
+
+
+def test_two_pieces_that_fill_the_width_but_for_the_rounding_of_floats() -> None:
+    """Side by side on 260 mm of cloth: widths and a gap add up to the width, as real numbers do."""
+    slim, broad = 12.80433625, 132.98998585
+    pieces = (
+        LayPiece("slim", rectangle(slim, 260.0), (0, 270)),
+        LayPiece("broad", rectangle(260.0, broad), (90, 270)),
+    )
+    problem = LayProblem("plain", 146.7943221, Lattice(), pieces, gap_mm=1.0)
+    assert lower_bound(problem, seconds=1.0).length_mm <= 260.0 + 1e-6
+
+
+def test_bias_piping_that_can_only_be_cut_in_three() -> None:
+    """1575 mm in parts of at least 400 makes three at the most, so one of 525 at the least.
+
+    At 45 degrees that part of 543 x 38 with its ends reaches (543 + 38) / sqrt 2 along the cloth.
+    """
+    strip = LayStrip("piping", 0, 1575, 0, 38, 9, 400, (45,))
+    bound = lower_bound(LayProblem("plain", 1350.0, Lattice(), (), (strip,)), seconds=0.2)
+    assert bound.length_mm == pytest.approx(581 / math.sqrt(2), abs=0.01)
+
+
+def test_a_strip_that_may_not_be_joined_is_a_piece() -> None:
+    """No two abreast: four strips of 700 mm on 1370, one of them without a place for its join."""
+    strip = LayStrip("boxing", 0, 700, 0, 100, 0, 100, (0,), windows=())
+    apart = replace(strip, windows=((300.0, 390.0),))
+    four = tuple(replace(strip, key=f"s{i}") for i in range(4))
+    assert most_parts(strip) == 1
+    assert most_parts(apart) == 2
+    assert lower_bound(LayProblem("plain", 1370.0, Lattice(), (), four), seconds=0.5).length_mm == 400.0
+    mixed = (*four[:3], replace(apart, key="s4"))
+    bound = lower_bound(LayProblem("plain", 1370.0, Lattice(), (), mixed), seconds=0.5)
+    assert 300.0 - 1e-6 <= bound.length_mm <= 300.0
+
+
+def test_the_most_parts_of_a_strip() -> None:
+    strip = LayStrip("piping", 0, 1575, 0, 38, 9, 400, (0,))
+    assert most_parts(strip) == 3
+    assert most_parts(replace(strip, s1_mm=1600)) == 4
+    assert most_parts(replace(strip, most_parts=2)) == 2
+    assert most_parts(replace(strip, windows=((350, 380), (1000, 1100)))) == 2
+    assert most_parts(replace(strip, windows=((350, 410), (700, 1000), (1170, 1175)))) == 3
+
+
+def test_the_fewest_parts_with_windows_for_the_joins() -> None:
+    strip = LayStrip("boxing", 0, 1700, 0, 100, 12, 150, (0,), windows=((300, 350), (900, 950)))
+    assert fewest_parts(strip, 1380) == 2
+    assert fewest_parts(strip, 824) == 3
 
 
 def test_an_answer_at_once() -> None:
