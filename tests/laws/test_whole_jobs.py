@@ -123,3 +123,33 @@ def test_panels_of_cloth_that_shrinks_after_cutting_are_seamed_to_the_width_it_w
     assert outcome.value is not None, [f.text() for f in outcome.findings]
     widest = max(p.outline[:, 0].max() - p.outline[:, 0].min() for p in outcome.value.problems[0].pieces)
     assert 700 < widest <= 819 * 0.98
+
+
+NO_ROOM_FOR_THE_PRINT = """
+[job]
+knife_gap = 3
+[[cloth]]
+id = "print"
+usable_width = 1029
+repeat_across = 372
+repeat_along = 246
+drop = 82
+[[cushion]]
+id = "one"
+shape = "trapezoid"
+front = 606
+back = 1003
+depth = 275
+thickness = 148
+hidden = ["right", "back", "front"]
+"""
+
+
+def test_a_print_that_leaves_the_pieces_no_room_is_refused_with_a_way_out() -> None:
+    # The top leaves the repeat 2 mm of play across the cloth, the boxing's longer part another 96 of 372:
+    # either they agree and the lay is sound (work proves it), or there is none, and that is said.
+    outcome = work(read(NO_ROOM_FOR_THE_PRINT), seconds=0.3, trials=False)
+    refused = [f for f in outcome.findings if f.severity is Severity.STOP]
+    assert outcome.value is None
+    assert [f.code for f in refused] == ["LAY-011"]
+    assert "joins_at_corners" in refused[0].hint

@@ -716,6 +716,8 @@ def anneal(
         if first < 0:
             copy_state(ints, floats, anchors, NOW, TRIAL)
             continue
+        if cost >= HUGE:
+            first = 0  # nothing sound is laid yet to build on
         new = decode(
             first, limit, t_order, t_mode, t_lens, t_hints, t_var, starts, width, gap, lattice, strip_of, strips,
             options, phased, area, flaws, shaped, flaw_part, window_mm, t_laid, t_tops, t_sums, stack, stack_p,

@@ -69,6 +69,12 @@ class _Way:
             return None
 
 
+WAYS_OUT = (
+    "ask less of the boxing (match front, sides, back or joins = `prefer` or `ignore`), join it at the corners "
+    "(joins_at_corners = true), or use a wider cloth"
+)
+
+
 def plan_cloth(
     problem: LayProblem,
     cloth: Cloth,
@@ -118,9 +124,7 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
     try:
         lay = search(problem, seconds=0.7 * seconds, seed=way.seed, report=way.report, stop=way.stop)
     except LayError as bad:
-        return Outcome(
-            None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), "see the places of the pattern"),)
-        )
+        return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
     findings: list[Finding] = []
     bolt_length = None
     surrenders: tuple[Surrender, ...] = ()
