@@ -39,7 +39,7 @@ NEVER = 10**9
 """More than any bar can hold."""
 
 Column = tuple[tuple[int, int], ...]
-"""What a bar holds: (item, how many; for a stretch how many steps)."""
+"""What a bar holds: (item, how many; for a stretch how many steps), and (items + item, how many parts)."""
 
 
 @dataclass(frozen=True)
@@ -128,16 +128,26 @@ class Bars:
         return [p for p in places if 0 <= p <= self.room]
 
     def dearest(self, prices: npt.NDArray[np.int64]) -> tuple[int, list[Column]]:
-        """The greatest worth of a bar at whole prices (by item; a stretch by step), and good bars."""
+        """The greatest worth of a bar at whole prices (by item; a stretch by step), and good bars.
+
+        Prices of parts may follow those of the items.
+        """
         from squab.lay._fill import fill_bars  # the compiler is heavy: only when it is needed
 
         best, what, since = fill_bars(
             self.room, self.anchors, self.runs, prices[self.pieces], self.mask_of, self.starts,
-            self.stretch_runs, prices[self.stretches], self.states, self.stride, self.most,
+            self.stretch_runs, prices[self.stretches], self._part_prices(prices), self.states, self.stride, self.most,
         )  # fmt: skip
         order = np.argsort(-best, kind="stable")[: COLUMNS_A_ROUND * 4]
         columns = dict.fromkeys(self._retrace(what[a], since[a]) for a in order)
         return int(best.max()), list(columns)[:COLUMNS_A_ROUND]
+
+    def _part_prices(self, prices: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        count = len(self.demand.items)
+        if len(prices) == count:
+            return np.zeros(len(self.stretches), np.int64)
+        by_part: npt.NDArray[np.int64] = prices[count:][self.stretches]
+        return by_part
 
     def beyond_the_grid(self, prices: npt.NDArray[np.int64]) -> int:
         """What a bar may be worth more than `dearest` says, because the room ends between two steps."""
@@ -145,12 +155,16 @@ class Bars:
 
     def _retrace(self, what: npt.NDArray[np.int32], since: npt.NDArray[np.int32]) -> Column:
         held: dict[int, int] = {}
+        count = len(self.demand.items)
         u, n, state = self.room, len(self.pieces), int(since[0, 0])
         while u > 0:
             ends, began = int(what[state, u]), int(since[state, u])
             state -= int(self.stride[ends]) if 0 <= ends < n else 0
             if ends >= n:
-                held[self.stretches[ends - n]] = held.get(self.stretches[ends - n], 0) + u - began
+                i = self.stretches[ends - n]
+                held[i] = held.get(i, 0) + u - began
+                if i in self.demand.most_parts:
+                    held[count + i] = held.get(count + i, 0) + 1
             elif ends >= 0:
                 held[self.pieces[ends]] = held.get(self.pieces[ends], 0) + 1
             u = began
@@ -164,7 +178,7 @@ def load() -> None:
     from squab.lay._fill import fill_bars
 
     none, starts = np.zeros(0, np.int64), np.zeros((1, 1, 2), np.uint8)
-    fill_bars(1, 1, none, none, none, starts, none, none, 1, none, none)
+    fill_bars(1, 1, none, none, none, starts, none, none, none, 1, none, none)
     assert highspy.Highs
 
 
@@ -230,12 +244,23 @@ class _Programme:
                 rows = np.array([i for i, _ in way] + [row], np.int32)
                 values = np.array([-float(m) for _, m in way] + [1.0], np.float64)
                 self.solver.addCol(0.0, 0.0, self.infinity, len(rows), rows, values)
+        self._limit(demand)
+
+    def _limit(self, demand: Demand) -> None:
+        """Rows for the number of parts, each with a dear way out, so that there is always an answer."""
+        self.limit_rows: dict[int, int] = {}
+        for i, limit in demand.most_parts.items():
+            row = self.limit_rows[i] = self.solver.getNumRow()
+            self.solver.addRow(-self.infinity, float(limit), 0, np.array([], np.int32), np.array([], np.float64))
+            self.solver.addCol(TOO_LONG, 0.0, self.infinity, 1, np.array([row], np.int32), np.array([-1.0]))
 
     def add(self, column: Column, cost: float = 1.0) -> None:
         """Take in one more bar."""
         self.columns[self.solver.getNumCol()] = column
-        rows = np.array([i for i, _ in column], np.int32)
-        values = np.array([n * (self.step if self.items[i].stretches else 1.0) for i, n in column], np.float64)
+        count = len(self.items)
+        rows = np.array([i if i < count else self.limit_rows[i - count] for i, _ in column], np.int32)
+        by_step = [self.step if i < count and self.items[i].stretches else 1.0 for i, _ in column]
+        values = np.array([n * by for (_, n), by in zip(column, by_step, strict=True)], np.float64)
         self.solver.addCol(cost, 0.0, self.infinity, len(rows), rows, values)
 
     def used(self) -> list[Column]:
@@ -250,11 +275,14 @@ class _Programme:
                 self.solver.changeColBounds(at, 0.0, 0.0)
 
     def prices(self) -> npt.NDArray[np.float64]:
-        """A price for each item (a stretch by step), from the best cover with the bars known."""
+        """A price for each item (a stretch by step), then for its parts, from the best cover with the bars known."""
         self.solver.run()
-        dual = np.array(self.solver.getSolution().row_dual[: len(self.items)], np.float64)
+        count, dual = len(self.items), self.solver.getSolution().row_dual
         by_step = np.array([self.step if i.stretches else 1.0 for i in self.items])
-        prices: npt.NDArray[np.float64] = np.maximum(dual, 0.0) * by_step
+        prices = np.zeros(2 * count)
+        prices[:count] = np.maximum(np.array(dual[:count], np.float64), 0.0) * by_step
+        for i, row in self.limit_rows.items():
+            prices[count + i] = min(0.0, dual[row])
         return prices
 
 
@@ -264,10 +292,13 @@ def whole_prices(prices: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
 
 
 def worth(demand: Demand, prices: npt.NDArray[np.int64]) -> Fraction:
-    """What all needs are worth at whole prices, exactly: each by its cheapest way."""
-    step = Fraction(demand.step_mm)
-    each = [Fraction(int(p)) / (step if i.stretches else 1) for p, i in zip(prices, demand.items, strict=True)]
-    return sum((n.amount * _cheapest(n, each) for n in demand.needs), Fraction(0))
+    """What all needs are worth at whole prices, exactly: each by its cheapest way, with as many parts as may be."""
+    step, count = Fraction(demand.step_mm), len(demand.items)
+    each = [Fraction(int(p)) / (step if i.stretches else 1) for p, i in zip(prices[:count], demand.items, strict=True)]
+    parts = prices[count:] if len(prices) > count else np.zeros(count, np.int64)
+    assert all(p <= 0 for p in parts)
+    lost = sum((limit * int(parts[i]) for i, limit in demand.most_parts.items()), Fraction(0))
+    return sum((n.amount * _cheapest(n, each) for n in demand.needs), Fraction(0)) + lost
 
 
 def _cheapest(need: Need, each: list[Fraction]) -> Fraction:
@@ -325,13 +356,16 @@ def bars_bound(
 def _by_area(bars: Bars) -> npt.NDArray[np.float64]:
     """Prices by the room that things take: at these the bound is that of the area."""
     items, room = bars.demand.items, max(1, bars.room)
-    return np.array([1.0 / room if i.stretches else i.run_mm / bars.step / room for i in items])
+    by_item = np.array([1.0 / room if i.stretches else i.run_mm / bars.step / room for i in items])
+    return np.concatenate((by_item, np.zeros(len(items))))
 
 
 def _single(bars: Bars) -> list[tuple[Column, float]]:
     """A bar for each item alone, dear where it does not fit: so the programme always has an answer."""
     runs = [*zip(bars.pieces, bars.runs, strict=True), *zip(bars.stretches, bars.stretch_runs, strict=True)]
-    return [
-        (((i, max(1, bars.room) if bars.demand.items[i].stretches else 1),), 1.0 if run <= bars.room else TOO_LONG)
-        for i, run in runs
-    ]
+    count, singles = len(bars.demand.items), []
+    for i, run in runs:
+        held = [(i, max(1, bars.room) if bars.demand.items[i].stretches else 1)]
+        held += [(count + i, 1)] * (i in bars.demand.most_parts)
+        singles.append((tuple(held), 1.0 if run <= bars.room else TOO_LONG))
+    return singles

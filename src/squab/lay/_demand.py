@@ -20,8 +20,8 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -93,6 +93,8 @@ class Demand:
     spare_mm: float
     step_mm: float
     has_stretches: bool
+    most_parts: Mapping[int, Fraction] = field(default_factory=dict)
+    """For stretches that are parts of strips: how many there may be, times the reach of each."""
 
 
 def is_rectangle(xy: Points) -> bool:
@@ -155,7 +157,22 @@ class DemandOf:
             self.off_bar,
             self.step,
             any(i.stretches for i in items),
+            self._limits(),
         )
+
+    def _limits(self) -> dict[int, Fraction]:
+        """Limits on the number of parts, where all strips of an item lie one way."""
+        limits: defaultdict[int, Fraction] = defaultdict(Fraction)
+        unlimited: set[int] = set()
+        for strip in self.problem.strips:
+            ways = self._strip_need(strip).ways
+            lying = [(i, measure) for way in ways for i, measure in way if list(self.items)[i].stretches]
+            if len(ways) == 1 and len(ways[0]) == 1 and lying:
+                limits[lying[0][0]] += most_parts(strip) * lying[0][1]
+            else:
+                unlimited |= {i for i, _ in lying}
+        loose = self.items.get(Item(0.0, stretches=True), -1)
+        return {i: limit for i, limit in limits.items() if i not in unlimited | {loose}}
 
     def _needs(self) -> list[Need]:
         self.items = {}
@@ -250,10 +267,28 @@ class DemandOf:
         return self._brought([(float(edge.min()), float(edge.max()), Fraction(1))], strip.phase)
 
     def _bias_need(self, strip: LayStrip) -> Need:
-        """A slanting strip by its bare area: a bar crosses it by chords of any length."""
-        area = Fraction(strip.s1_mm - strip.s0_mm) * Fraction(strip.z1_mm - strip.z0_mm)
-        chord = self._item(Item(0.0, stretches=True))
-        return Need(area, (((chord, Fraction(1)),),), True)
+        """A slanting strip: chords right across it, and what is left by its bare area.
+
+        A part of length l and width w at t to the bar is crossed by whole chords of w / sin t,
+        over a reach of l sin t - w cos t.
+        """
+        length, width = strip.s1_mm - strip.s0_mm, strip.z1_mm - strip.z0_mm
+        fewest, most = fewest_parts(strip, self.problem.usable_width_mm), most_parts(strip)
+        area = (length + 2 * strip.end_mm * fewest) * width
+        loose = self._item(Item(0.0, stretches=True))
+        ways: set[tuple[tuple[int, Fraction], ...]] = set()
+        for turn in strip.turns_deg:
+            angle = math.radians(90 - turn if self.along else turn)
+            sine, cosine = abs(math.sin(angle)), abs(math.cos(angle))
+            run = width / max(sine, 1e-9) - 2 * SHY_MM + self.on_bar
+            held = run if self.step is None else math.floor((run + NOISE_MM) / self.step) * self.step
+            reach = length * sine + min(n * (2 * strip.end_mm * sine - width * cosine) for n in (fewest, most))
+            left = area - reach * (held - self.on_bar)
+            if turn % 90 == 0 or min(reach, left, held - THINNEST_MM) <= 0:
+                return Need(Fraction(area * (1 - 1e-9)), (((loose, Fraction(1)),),), True)
+            item = self._item(Item(held))
+            ways.add(((item, Fraction(reach * (1 - 1e-9))), (loose, Fraction(left * (1 - 1e-9)))))
+        return Need(Fraction(1), tuple(sorted(ways)), True)
 
 
 def fewest_parts(strip: LayStrip, width_mm: float) -> int:

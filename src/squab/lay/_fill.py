@@ -10,6 +10,9 @@ import numpy as np
 import numpy.typing as npt
 from numba import njit
 
+CLOSED = -(2**62)
+"""The worth of a stretch that has not begun."""
+
 Ints = npt.NDArray[np.int64]
 
 
@@ -23,13 +26,15 @@ def fill_bars(
     starts: npt.NDArray[np.uint8],
     stretch_runs: Ints,
     stretch_values: Ints,
+    part_values: Ints,
     states: int,
     stride: Ints,
     most: Ints,
 ) -> tuple[Ints, npt.NDArray[np.int32], npt.NDArray[np.int32]]:
     """Fill one bar of `room` steps for each anchor as dear as can be.
 
-    `values` are by item, `stretch_values` by step. `mask_of[i]` is -1 for an item that may stand
+    `values` are by item, `stretch_values` by step, and `part_values` (nothing or less) by part of a
+    stretch. `mask_of[i]` is -1 for an item that may stand
     anywhere, else its row of `starts[row, anchor, at]`. Items with a `stride` are counted: a state
     is a number with one digit for each counted kind, 0 to `most`. Returns the value of the best
     bar of each anchor, and for retracing what ends at each [anchor, state, step] (-1 nothing, i an
@@ -43,7 +48,7 @@ def fill_bars(
     open_value = np.zeros((states, k), np.int64)
     open_since = np.zeros((states, k), np.int64)
     for a in range(anchors):
-        open_value[:] = -1
+        open_value[:] = CLOSED
         f[:, 0] = -1
         f[0, 0] = 0
         for u in range(1, room + 1):
@@ -63,11 +68,11 @@ def fill_bars(
                     if mask_of[i] < 0 or starts[mask_of[i], a, s] != 0:
                         top, ends, began = f[before, s] + values[i], i, s
                 for j in range(k):
-                    if open_value[state, j] >= 0:
+                    if open_value[state, j] > CLOSED:
                         open_value[state, j] += stretch_values[j]
                     s = u - stretch_runs[j]
                     if s >= 0 and f[state, s] >= 0:
-                        fresh = f[state, s] + stretch_values[j] * stretch_runs[j]
+                        fresh = f[state, s] + part_values[j] + stretch_values[j] * stretch_runs[j]
                         if fresh > open_value[state, j]:
                             open_value[state, j] = fresh
                             open_since[state, j] = s
