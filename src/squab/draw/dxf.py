@@ -53,10 +53,7 @@ def pieces_dxf(worked: WorkedJob, unit: DxfUnit = "mm") -> bytes:
         draw(block)
         space.add_blockref(name, ((x - low[0]) * f, -low[1] * f), dxfattribs={"layer": BOUNDARY})
         x += width + _BESIDE_MM
-    bar = doc.blocks.new(TEST_BLOCK)
-    bar.add_line((0, 0), (100.0 * f, 0), dxfattribs={"layer": INTERNAL})
-    _text(bar, "100 mm", (0.0, 3.0 * f), _LETTER_MM * f, WORDS)
-    space.add_blockref(TEST_BLOCK, (x * f, 0.0), dxfattribs={"layer": INTERNAL})
+    _test_bar(doc, space, (x * f, 0.0), f, INTERNAL)
     return _written(doc)
 
 
@@ -96,7 +93,16 @@ def lay_dxf(worked: WorkedJob, cloth_id: str, unit: DxfUnit = "mm") -> bytes:
     face = "FACE UP" if face_up else "BACK UP"
     size = f"{format_length(length, worked.job.style)} x {format_length(width, worked.job.style)}"
     _text(space, f"{worked.job.name} - {cloth.name} - {face} - {size}", (0.0, (width + 12) * f), 12 * f, "WORDS")
+    _test_bar(doc, space, (0.0, (width + 36) * f), f, "WORDS")
     return _written(doc)
+
+
+def _test_bar(doc: Any, space: Any, at: Point, f: float, layer: str) -> None:
+    """A bar of exactly 100 mm in a block of its own, to be measured before anything is cut."""
+    bar = doc.blocks.new(TEST_BLOCK)
+    bar.add_line((0, 0), (100.0 * f, 0), dxfattribs={"layer": layer})
+    _text(bar, "100 mm", (0.0, 3.0 * f), _LETTER_MM * f, WORDS if layer == INTERNAL else layer)
+    space.add_blockref(TEST_BLOCK, at, dxfattribs={"layer": layer})
 
 
 def _laid(space: Any, worked: WorkedJob, laid: Laid, to_bolt: _Map, f: float) -> None:

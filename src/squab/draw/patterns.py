@@ -23,6 +23,7 @@ from squab.construct.records import Notch, Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import drawn_pattern
 from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, parts_of, turn_of
+from squab.draw.sheets_common import given_as
 from squab.draw.svg import CHALK, INK, THICK_MM, THIN_MM
 from squab.plane import Outline, Placement, Point, Points, cos_sin
 from squab.units import format_length
@@ -688,6 +689,7 @@ def _covers(worked: WorkedJob, drawn: Sequence[Drawn], tilings: Sequence[Tiling]
             4.4,
         ),
         *_test_square(worked, 15, 38),
+        svg.text(15, 143, *_fitted(given_as(job), pw - 27, 3.8)),
     ]
     said = [
         "Print at 100 %, actual size;",
@@ -716,6 +718,11 @@ def _covers(worked: WorkedJob, drawn: Sequence[Drawn], tilings: Sequence[Tiling]
         pages[-1].append(svg.group([block], transform=f"translate(0 {svg.figure(y)})"))
         y += high
     return [svg.document(pw, ph, p, title=f"{job.name}: patterns", ground=None) for p in pages]
+
+
+def _fitted(text: str, room_mm: float, size_mm: float) -> tuple[str, float]:
+    """A line of words with the size at which it goes into its room."""
+    return text, min(size_mm, size_mm * room_mm / max(svg.text_width(text, size_mm), 1.0))
 
 
 def _sheets(pages: int) -> str:
@@ -803,6 +810,7 @@ def plotter_pdf(worked: WorkedJob, width_mm: float) -> bytes:
         *_test_square(worked, 12.0, 12.0),
         svg.text(124, 22, f"{worked.job.name}: full-size patterns", 7.5, bold=True),
         svg.text(124, 31, "Measure the square, both ways, before you cut.", _LETTER_MM),
+        svg.text(124, 53, *_fitted(given_as(worked.job), width_mm - 136, _LETTER_MM)),
         svg.text(124, 42, f"Too wide for this sheet, print on paper: {too_wide}", _LETTER_MM) if too_wide else "",
     ]
     files["head.svg"] = svg.document(width_mm, TEST_MM + 24.0, head, title=worked.job.name, ground=None)
