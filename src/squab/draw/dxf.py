@@ -12,10 +12,11 @@ import math
 import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from threading import Lock
 from typing import Any, Literal
 
 from squab.construct.records import Notch, Piece, Snip
-from squab.draw.laid import Laid, cushion_of, cut_scale_in_piece, laid_parts, turn_of
+from squab.draw.laid import Laid, cushion_of, cut_scale_in_piece, laid_parts, to_cut_edge, turn_of
 from squab.draw.patterns import datum_segments, pattern_place
 from squab.draw.plan import datum_lines, piece_words
 from squab.plane import Arc, Outline, Point, cos_sin
@@ -32,6 +33,8 @@ LAYERS = (BOUNDARY, TURNS, CURVES, NOTCHES, FOLD, GRAIN, INTERNAL, STRIPE, PLAID
 TEST_BLOCK = "TEST_BAR_100_MM"
 _BESIDE_MM = 40.0
 _LETTER_MM = 6.0
+_ONE_FILE = Lock()
+"""The library keeps its options for all files alike: one is made at a time."""
 _Map = Callable[[Point], Point]
 
 
@@ -145,12 +148,13 @@ def _fixed_data() -> Iterator[None]:
     """Leave the time and random marks out of a file, so that the same job has the same bytes."""
     import ezdxf
 
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
-        yield
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
+    with _ONE_FILE:
+        before = ezdxf.options.write_fixed_meta_data_for_testing
+        ezdxf.options.write_fixed_meta_data_for_testing = True
+        try:
+            yield
+        finally:
+            ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
 def space_line(space: Any) -> int:
@@ -305,20 +309,13 @@ def _notch_strokes(worked: WorkedJob, cushion_id: str, cut: Outline, notch: Notc
     cushion = cushion_of(worked, cushion_id)
     depth = cushion.cover.notching.depth_mm if cushion else 5.0
     (x, y), (dx, dy) = notch.at, notch.outward
-    room = _room(cut, notch.at, notch.outward)
+    room = to_cut_edge(cut, notch.at, notch.outward)
     found = []
     for i in range(notch.strokes):
         off = (i - (notch.strokes - 1) / 2) * 5.0
         ex, ey = x + dx * room - dy * off, y + dy * room + dx * off
         found.append(((ex, ey), (ex - dx * depth, ey - dy * depth)))
     return found
-
-
-def _room(cut: Outline, at: Point, outward: Point) -> float:
-    from shapely.geometry import LineString, Polygon
-
-    ray = LineString([at, (at[0] + 80 * outward[0], at[1] + 80 * outward[1])])
-    return float(ray.intersection(Polygon(cut.flattened()).buffer(1e-6)).length)
 
 
 def _marks(
@@ -335,7 +332,7 @@ def _marks(
             block.add_point(to_file(a), dxfattribs={"layer": NOTCHES})
             block.add_line(to_file(a), to_file(b), dxfattribs={"layer": NOTCHES})
     for snip in snips:
-        room = _room(cut, snip.at, snip.outward)
+        room = to_cut_edge(cut, snip.at, snip.outward)
         (x, y), (dx, dy) = snip.at, snip.outward
         ex, ey = x + dx * room, y + dy * room
         ends = to_file((ex, ey)), to_file((ex - dx * snip.depth_mm, ey - dy * snip.depth_mm))

@@ -7,15 +7,19 @@ cutting, the lay's frame is the cloth as it will be; `to_bolt` takes it to the b
 from __future__ import annotations
 
 import re
+import weakref
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+
+from shapely.geometry import LineString, Polygon
 
 from squab.cloth import Cloth
 from squab.construct.records import CushionCover, Notch, Piece, Snip, Strip
 from squab.draw.svg import Map, affine
 from squab.job import Cushion
 from squab.lay.records import ClothPlan, Placed
-from squab.plane import Line, Outline, Placement
+from squab.plane import Line, Outline, Placement, Point
 from squab.worked import WorkedJob
 
 _MARKED_NUMBER = re.compile(r"#\d+")
@@ -90,8 +94,26 @@ def part_of_key(key: str, ids: Collection[str]) -> str | None:
     return max(fitting, key=len, default=None)
 
 
+_known: weakref.WeakValueDictionary[int, WorkedJob] = weakref.WeakValueDictionary()
+_laid_of: dict[tuple[int, str], tuple[Laid, ...]] = {}
+
+
 def laid_parts(worked: WorkedJob, cloth_id: str) -> tuple[Laid, ...]:
-    """Everything laid on one cloth, from the cut end on; nothing where there is no lay."""
+    """Everything laid on one cloth, from the cut end on; nothing where there is no lay.
+
+    A worked job never changes, and every drawing asks: the last one's answers are kept.
+    """
+    if _known.get(id(worked)) is not worked:
+        _known.clear()
+        _laid_of.clear()
+        _known[id(worked)] = worked
+    key = (id(worked), cloth_id)
+    if key not in _laid_of:
+        _laid_of[key] = _laid_parts(worked, cloth_id)
+    return _laid_of[key]
+
+
+def _laid_parts(worked: WorkedJob, cloth_id: str) -> tuple[Laid, ...]:
     plan = worked.plans.get(cloth_id)
     if plan is None:
         return ()
@@ -102,7 +124,12 @@ def laid_parts(worked: WorkedJob, cloth_id: str) -> tuple[Laid, ...]:
         part_id = part_of_key(placed.key, parts)
         if part_id is not None:
             laid.append(_laid(placed, part_id, parts[part_id], numbers[placed.key], plan))
-    return tuple(sorted(laid, key=lambda x: (x.place.outline(x.cut).bounds()[1], x.place.outline(x.cut).bounds()[0])))
+    return tuple(sorted(laid, key=_from_cut_end))
+
+
+def _from_cut_end(laid: Laid) -> tuple[float, float]:
+    u0, v0, _, _ = laid.place.outline(laid.cut).bounds()
+    return v0, u0
 
 
 def _numbers(plan: ClothPlan, parts: Mapping[str, Piece | Strip]) -> dict[str, int]:
@@ -135,6 +162,18 @@ def _laid(placed: Placed, part_id: str, of: Piece | Strip, number: int, plan: Cl
     seam = rectangle(a, low, b, high)
     part = 1 + runs.index((a, b))
     return Laid(placed.key, part_id, number, of.count, place, cut, seam, of, part, len(runs), (a, b))
+
+
+def to_cut_edge(cut: Outline, at: Point, outward: Point) -> float:
+    """From a point on the seam line outward to the cut edge, mm: the allowance there."""
+    ray = LineString([at, (at[0] + 80 * outward[0], at[1] + 80 * outward[1])])
+    return float(ray.intersection(_grown(cut)).length)
+
+
+@lru_cache(maxsize=512)
+def _grown(cut: Outline) -> Polygon:
+    """A cut outline a hair larger, so that an edge that only touches counts."""
+    return Polygon(cut.flattened()).buffer(1e-6)
 
 
 def cushion_of(worked: WorkedJob, cushion_id: str) -> Cushion | None:

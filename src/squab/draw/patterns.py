@@ -107,6 +107,11 @@ class _Draft:
         return Polygon(self.to_sheet(self.piece.cut.flattened()))
 
     @cached_property
+    def grown_cut(self) -> Polygon:
+        """A hair larger, so that an edge that only touches counts."""
+        return self.cut_on_sheet.buffer(1e-6)
+
+    @cached_property
     def allowance_mm(self) -> float:
         cushion = cushion_of(self.worked, self.piece.cushion_id)
         return cushion.cover.allowance_mm if cushion else 0.0
@@ -246,7 +251,7 @@ def _notch(draft: _Draft, notch: Notch) -> str:
 def _to_cut_edge(draft: _Draft, notch: Notch) -> float:
     x, y = draft.point(notch.at)
     dx, dy = draft.way(notch.outward)
-    cut = draft.cut_on_sheet.buffer(1e-6)
+    cut = draft.grown_cut
     ray = LineString([(x, y), (x + 80 * dx, y + 80 * dy)]).intersection(cut)
     return float(ray.length) if not ray.is_empty else draft.allowance_mm
 
@@ -255,7 +260,7 @@ def _snip(draft: _Draft, at: Point, outward: Point, depth: float) -> str:
     """A cut into the allowance, drawn as long as it is, with a mark across where it stops."""
     x, y = draft.point(at)
     dx, dy = draft.way(outward)
-    cut = draft.cut_on_sheet.buffer(1e-6)
+    cut = draft.grown_cut
     ray = LineString([(x, y), (x + 80 * dx, y + 80 * dy)]).intersection(cut)
     room = float(ray.length) if not ray.is_empty else depth
     ex, ey = x + dx * room, y + dy * room
@@ -340,6 +345,8 @@ def _pattern_lines(draft: _Draft, label_box: BaseGeometry) -> list[str]:
         line = LineString([(xa, ya), (xb, yb)])
         shown = line.difference(label_box.buffer(1.0)) if not label_box.is_empty else line
         for g in shapely.get_parts(shown):
+            if g.is_empty:  # the whole line is behind the label
+                continue
             (x1, y1), (x2, y2) = g.coords[0], g.coords[-1]
             parts.append(svg.line(x1, y1, x2, y2, stroke=CHALK, stroke_width=THIN_MM, stroke_dasharray="9 2 2 2"))
         if line.distance(middle) < best:

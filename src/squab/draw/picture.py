@@ -197,7 +197,7 @@ def _bottom_map(turned_over: bool) -> Callable[[Points], Solid]:
 
 def _wall_map(outline: Outline, drop_mm: float) -> Callable[[Points], Solid]:
     def mapped(sz: Points) -> Solid:
-        at = np.array([outline.point_at(float(s)) for s in sz[:, 0]]).reshape(-1, 2)
+        at = outline.path.points_at(sz[:, 0] % outline.length)
         return np.column_stack((at, sz[:, 1] - drop_mm))
 
     return mapped
@@ -532,7 +532,7 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
         {s0, s1, *(e + k * ring for e in scene.outline.path.edge_starts() for k in (0, 1) if s0 < e + k * ring < s1)}
     )
     s = np.concatenate([np.linspace(a, b, max(2, int((b - a) / 4) + 1)) for a, b in itertools.pairwise(spots)])
-    xy = np.array([scene.outline.point_at(float(v)) for v in s])
+    xy = scene.outline.path.points_at(s % scene.outline.length)
     at = scene.view.sheet(np.column_stack((xy, np.full(len(xy), z))))
     joined = {"stroke_linejoin": "round", "stroke_linecap": "round"}
     whole = svg.polyline_d(at)

@@ -20,7 +20,7 @@ from squab.cloth import Cloth, Pattern
 from squab.construct.records import Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import cloth_svg, drawn_pattern
-from squab.draw.laid import Laid, cushion_of, laid_parts
+from squab.draw.laid import Laid, cushion_of, laid_parts, to_cut_edge
 from squab.draw.svg import CHALK, INK, LETTERING_MM, PAPER, Map
 from squab.job import Job
 from squab.lay.records import ClothPlan
@@ -316,22 +316,13 @@ def _notch(to_sheet: Map, at: Point, outward: Point, strokes: int, laid: Laid) -
     way = (out - seam) / (np.hypot(*(out - seam)) or 1.0)
     side = np.array([-way[1], way[0]])
     scale = float(np.hypot(*(out - seam)))
-    edge = seam + way * _allowance_at(laid, at, outward) * scale
+    edge = seam + way * to_cut_edge(laid.cut, at, outward) * scale
     marks = []
     for i in range(strokes):
         a = edge + side * (i - (strokes - 1) / 2) * 1.0
         b = a - way * 1.7
         marks.append(svg.line(a[0], a[1], b[0], b[1], stroke_width=0.45))
     return "".join(marks)
-
-
-def _allowance_at(laid: Laid, at: Point, outward: Point) -> float:
-    """From the seam line to the cut edge along the notch, mm."""
-    from shapely.geometry import LineString
-
-    ray = LineString([at, (at[0] + 80 * outward[0], at[1] + 80 * outward[1])])
-    inside = ray.intersection(Polygon(laid.cut.flattened()).buffer(1e-6))
-    return float(inside.length) if not inside.is_empty else 0.0
 
 
 def match_points(worked: WorkedJob, laid: Laid) -> list[Point]:

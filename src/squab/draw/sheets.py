@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Literal
 
 from squab.draw import sheets_names as names
@@ -35,56 +37,80 @@ PLOTTER_WIDTH_MM = 914.4
 def all_sheets(worked: WorkedJob) -> dict[str, bytes]:
     """Make every sheet, pattern and drawing of a job.
 
+    Two threads set pages while this one draws: the typesetter does without the interpreter's
+    lock, so that drawing and setting go on side by side.
+
     Returns
     -------
     dict[str, bytes]
         File name to contents, in the order of the work; `index.html` last. The same job gives
         the same bytes.
     """
-    from squab.draw.picture import cushion_picture_svg
+    from concurrent.futures import ThreadPoolExecutor
+
+    from squab.draw.picture import cushion_back_picture_svg, cushion_picture_svg
     from squab.draw.plan import cutting_plan_svg
 
     job = worked.job
-    pictures = {c.id: cushion_picture_svg(worked, c.id) for c in job.cushions}
-    plans = {k: cutting_plan_svg(worked, k) for k in worked.plans}
-    made: dict[str, bytes] = {
-        names.QUOTE: quote_pdf(worked, pictures),
-        names.COSTING: costing_pdf(worked),
-        names.SHOPPING: shopping_list_pdf(worked),
-    }
-    for cloth_id in worked.plans:
-        made[names.plan_name(job, cloth_id)] = cutting_plan_pdf(worked, cloth_id, plans[cloth_id])
-        made[names.marking_name(job, cloth_id)] = marking_sheet_pdf(worked, cloth_id)
-    made[names.CUT_LIST] = cut_list_pdf(worked)
-    made[names.LABELS] = labels_pdf(worked)
-    for cushion in job.cushions:
-        if cushion.id in worked.sewing:
-            made[names.sewing_name(job, cushion.id)] = sewing_order_pdf(worked, cushion.id)
-    made |= _drawings(worked, pictures, plans)
+    with ThreadPoolExecutor(2) as pool:
+        begun = {name: pool.submit(sheet) for name, sheet in _alone(worked).items()}
+        pictures = {c.id: cushion_picture_svg(worked, c.id) for c in job.cushions}
+        begun[names.QUOTE] = pool.submit(quote_pdf, worked, pictures)
+        plans = {k: cutting_plan_svg(worked, k) for k in worked.plans}
+        for k, plan in plans.items():
+            begun[names.plan_name(job, k)] = pool.submit(cutting_plan_pdf, worked, k, plan)
+        drawn = {names.plan_picture_name(job, k): plan for k, plan in plans.items()}
+        for c in job.cushions:
+            drawn[names.picture_name(job, c.id)] = pictures[c.id]
+            drawn[names.back_picture_name(job, c.id)] = cushion_back_picture_svg(worked, c.id)
+        done = {name: sheet.result() for name, sheet in begun.items()}
+    done |= {name: svg.encode() for name, svg in drawn.items()}
+    made = {name: done[name] for name in _order_of_work(worked)}
     made[names.INDEX] = index_html(worked, made).encode()
     return made
 
 
-def _drawings(worked: WorkedJob, pictures: dict[str, str], plans: dict[str, str]) -> dict[str, bytes]:
-    """Patterns, cutter files and pictures."""
+def _alone(worked: WorkedJob) -> dict[str, Callable[[], bytes]]:
+    """The sheets that need no other's drawing, the longest to make first."""
     from squab.draw.dxf import lay_dxf, pieces_dxf
     from squab.draw.patterns import pattern_pdf, plotter_pdf
-    from squab.draw.picture import cushion_back_picture_svg
 
     job = worked.job
-    made: dict[str, bytes] = {
-        names.PATTERNS: pattern_pdf(worked, job.paper),
-        names.PLOTTER: plotter_pdf(worked, PLOTTER_WIDTH_MM),
-        names.DXF_MM: pieces_dxf(worked, "mm"),
-        names.DXF_IN: pieces_dxf(worked, "in"),
+    made: dict[str, Callable[[], bytes]] = {
+        names.PATTERNS: lambda: pattern_pdf(worked, job.paper),
+        names.PLOTTER: lambda: plotter_pdf(worked, PLOTTER_WIDTH_MM),
     }
-    for cloth_id in worked.plans:
-        made[names.lay_dxf_name(job, cloth_id)] = lay_dxf(worked, cloth_id, lay_unit(job))
-        made[names.plan_picture_name(job, cloth_id)] = plans[cloth_id].encode()
     for cushion in job.cushions:
-        made[names.picture_name(job, cushion.id)] = pictures[cushion.id].encode()
-        made[names.back_picture_name(job, cushion.id)] = cushion_back_picture_svg(worked, cushion.id).encode()
+        if cushion.id in worked.sewing:
+            made[names.sewing_name(job, cushion.id)] = partial(sewing_order_pdf, worked, cushion.id)
+    for cloth_id in worked.plans:
+        made[names.marking_name(job, cloth_id)] = partial(marking_sheet_pdf, worked, cloth_id)
+    made |= {
+        names.DXF_MM: lambda: pieces_dxf(worked, "mm"),
+        names.DXF_IN: lambda: pieces_dxf(worked, "in"),
+        **{names.lay_dxf_name(job, k): partial(lay_dxf, worked, k, lay_unit(job)) for k in worked.plans},
+        names.COSTING: lambda: costing_pdf(worked),
+        names.SHOPPING: lambda: shopping_list_pdf(worked),
+        names.CUT_LIST: lambda: cut_list_pdf(worked),
+        names.LABELS: lambda: labels_pdf(worked),
+    }
     return made
+
+
+def _order_of_work(worked: WorkedJob) -> list[str]:
+    """The files' names in the order in which a maker needs them."""
+    job = worked.job
+    order = [names.QUOTE, names.COSTING, names.SHOPPING]
+    for cloth_id in worked.plans:
+        order += [names.plan_name(job, cloth_id), names.marking_name(job, cloth_id)]
+    order += [names.CUT_LIST, names.LABELS]
+    order += [names.sewing_name(job, c.id) for c in job.cushions if c.id in worked.sewing]
+    order += [names.PATTERNS, names.PLOTTER, names.DXF_MM, names.DXF_IN]
+    for cloth_id in worked.plans:
+        order += [names.lay_dxf_name(job, cloth_id), names.plan_picture_name(job, cloth_id)]
+    for c in job.cushions:
+        order += [names.picture_name(job, c.id), names.back_picture_name(job, c.id)]
+    return order
 
 
 def lay_unit(job: Job) -> Literal["mm", "in"]:

@@ -67,7 +67,11 @@ def element(name: str, inner: str = "", /, **attributes: object) -> str:
 
 
 def _value(value: object) -> str:
-    text = figure(value) if isinstance(value, float) else str(value)
+    if isinstance(value, float):
+        return figure(value)
+    text = str(value)
+    if text.isalnum():
+        return text
     return escape(text, quote=False).replace('"', "&quot;")
 
 
@@ -208,7 +212,9 @@ def polyline_d(points: npt.NDArray[np.float64], *, closed: bool = False) -> str:
     """Path data through points that are already on the sheet."""
     if len(points) == 0:
         return ""
-    return "M" + "L".join(f"{figure(x)} {figure(y)}" for x, y in points) + ("Z" if closed else "")
+    # A thousandth of a millimetre, never written with a power of ten; nought has no sign.
+    xy = np.rint(np.asarray(points, dtype=np.float64) * 1000) / 1000 + 0.0
+    return "M" + ("L%.12g %.12g" * len(xy))[1:] % tuple(xy.ravel().tolist()) + ("Z" if closed else "")
 
 
 def polygons_d(shape: BaseGeometry, to_sheet: Map) -> str:

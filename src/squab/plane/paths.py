@@ -162,6 +162,15 @@ class Arc:
 Edge = Line | Arc
 
 
+def _many_at(edge: Edge, rest: Any) -> tuple[Any, Any]:
+    """An edge's points at many lengths from its start: x and y."""
+    if isinstance(edge, Line):
+        t = rest / edge.length if edge.length else rest
+        return tuple(a + t * (b - a) for a, b in zip(edge.start, edge.end, strict=True))
+    a = edge.start_angle + np.copysign(rest / edge.radius, edge.sweep)
+    return edge.centre[0] + edge.radius * np.cos(a), edge.centre[1] + edge.radius * np.sin(a)
+
+
 def moved_edge(edge: Edge, f: Any) -> Edge:
     """Map an edge through a rigid motion `f`, a function of points that keeps handedness."""
     if isinstance(edge, Line):
@@ -221,7 +230,13 @@ class Path:
 
     def points_at(self, lengths_mm: Sequence[float] | Points) -> Points:
         """Points at many lengths, (n, 2)."""
-        return np.array([self.point_at(float(s)) for s in lengths_mm], dtype=np.float64).reshape(-1, 2)
+        s = np.clip(np.asarray(lengths_mm, dtype=np.float64), 0.0, self.length)
+        on = np.minimum(np.searchsorted(self._ends, s, side="right") - 1, len(self.edges) - 1)
+        points = np.empty((len(s), 2))
+        for i in np.unique(on):
+            edge, rest = self.edges[i], s[on == i] - self._ends[i]
+            points[on == i] = np.column_stack(_many_at(edge, rest))
+        return points
 
     def part(self, s0: float, s1: float) -> Path:
         """The stretch from `s0` to `s1`, `s0 < s1`."""
