@@ -153,3 +153,33 @@ def test_a_print_that_leaves_the_pieces_no_room_is_refused_with_a_way_out() -> N
     assert outcome.value is None
     assert [f.code for f in refused] == ["LAY-011"]
     assert "joins_at_corners" in refused[0].hint
+
+
+TWO_PINNED_IN_A_ROW = """
+[cover.match]
+row = "settle"
+pin_across = "rust"
+[[cloth]]
+id = "s"
+usable_width = 1370
+stripes = ["indigo 40", "linen 16", "rust 24", "linen 16"]
+[[cushion]]
+id = "l"
+name = "Left"
+width = 640
+depth = 560
+thickness = 100
+[[cushion]]
+id = "r"
+name = "Right"
+width = 640
+depth = 560
+thickness = 100
+"""
+
+
+def test_two_of_a_row_that_cannot_both_stand_on_the_line_are_named_as_the_maker_does() -> None:
+    found = [f for f in findings_of(TWO_PINNED_IN_A_ROW) if f.code == "MAT-007" and "beside" in f.message]
+    assert len(found) == 1
+    assert found[0].message.startswith("Left beside Right: given up, because the place asked for Left and")
+    assert "leave out the row" in found[0].hint

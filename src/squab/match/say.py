@@ -48,7 +48,16 @@ class Said:
 
     def name_of(self, relation_name: str) -> str:
         """A relation in words: where its seam is, or what it asks."""
-        return next((place_of(c) for c in self.cases if c.seam.id == relation_name), relation_name)
+        return next((place_of(c) for c in self.cases if c.seam.id == relation_name), self._asked(relation_name))
+
+    def _asked(self, relation_name: str) -> str:
+        """A relation that is no seam in the maker's own names: a place asked for, or two that stand side by side."""
+        names = {c.id: c.name or c.id for c in self.job.cushions}
+        part = self.parts.get(relation_name.removesuffix(" pinned"))
+        if part is not None:
+            return f"the place asked for {names[part.cushion_id]}"
+        left, beside, right = relation_name.partition(" beside ")
+        return f"{names.get(left, left)} beside {names.get(right, right)}" if beside else relation_name
 
 
 def thing(pattern: Pattern) -> str:
@@ -265,7 +274,7 @@ def _contradiction(said: Said, found: Contradiction) -> list[Finding]:
         given_up = said.name_of(relation.name)
         text = f"given up at the {given_up}: with the {loop} kept, the {what} comes round {by} out there"
     else:
-        text = f"{relation.name}: given up, because {loop} already say otherwise, by {by}"
+        text = f"{said.name_of(relation.name)}: given up, because {loop} already say otherwise, by {by}"
     is_join = any(c.seam.id == relation.name and c.role == "join" for c in said.cases)
     severe = Severity.WARN if relation.rank[0] < 1.0 and not is_join else Severity.NOTE
     return [Finding("MAT-007", severe, cushion.name, text, _loop_cure(said, cushion, found), cushion.line)]
@@ -273,7 +282,10 @@ def _contradiction(said: Said, found: Contradiction) -> list[Finding]:
 
 def _loop_cure(said: Said, cushion: Cushion, found: Contradiction) -> str:
     girth = _girth(said, cushion, found)
-    return girth.what if girth else ""
+    if girth:
+        return girth.what
+    asked = any(name.endswith(" pinned") for name in found.loop)
+    return "leave pin_across and pin_along to one of them, or leave out the row" if asked else ""
 
 
 def is_apart(pair: Neighbours) -> bool:
