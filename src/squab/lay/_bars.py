@@ -33,6 +33,12 @@ COLUMNS_A_ROUND = 12
 STEADY = 0.5
 """How far prices stay near the best ones so far: the programme's own jump about until it is nearly done."""
 ENOUGH = 1e-7
+FEW = 8
+"""One anchor in so many is looked at in most rounds."""
+LOOK_AT_ALL = 12
+"""Every so many rounds all anchors are looked at."""
+SLACK_STEPS = 2
+"""By how much the grid may move an item from where it stands."""
 TOO_LONG = 50.0
 """What a bar costs that does not fit, against 1: so much that no cover wants it."""
 NEVER = 10**9
@@ -69,10 +75,18 @@ class Bars:
         self.stretch_runs = np.array(
             [max(1, _down(demand.items[i].run_mm / self.step)) for i in self.stretches], np.int64
         )
+        self.low, self.high = self._within()
         self.kinds = _kinds(demand)
         self.counted: list[int] = []
         self._count()
         self._starts()
+
+    def _within(self) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+        """Steps from and to which items may start, their whole pieces on the cloth."""
+        items = [self.demand.items[i] for i in self.pieces]
+        low = [math.floor(i.before_mm / self.step) - SLACK_STEPS for i in items]
+        high = [math.ceil((self.demand.room_mm - i.run_mm - i.after_mm) / self.step) + SLACK_STEPS for i in items]
+        return np.array(low, np.int64), np.array(high, np.int64)
 
     def _count(self) -> None:
         """States for the kinds of pieces that are counted, one digit each."""
@@ -127,15 +141,17 @@ class Bars:
             places += [_down(at), _up(at)]
         return [p for p in places if 0 <= p <= self.room]
 
-    def dearest(self, prices: npt.NDArray[np.int64]) -> tuple[int, list[Column]]:
+    def dearest(self, prices: npt.NDArray[np.int64], anchors: slice = slice(None)) -> tuple[int, list[Column]]:
         """The greatest worth of a bar at whole prices (by item; a stretch by step), and good bars.
 
-        Prices of parts may follow those of the items.
+        Prices of parts may follow those of the items. Only for all anchors it is the greatest of
+        any bar.
         """
         from squab.lay._fill import fill_bars  # the compiler is heavy: only when it is needed
 
+        starts = np.ascontiguousarray(self.starts[:, anchors])
         best, what, since = fill_bars(
-            self.room, self.anchors, self.runs, prices[self.pieces], self.mask_of, self.starts,
+            self.room, starts.shape[1], self.runs, prices[self.pieces], self.low, self.high, self.mask_of, starts,
             self.stretch_runs, prices[self.stretches], self._part_prices(prices), self.states, self.stride, self.most,
         )  # fmt: skip
         order = np.argsort(-best, kind="stable")[: COLUMNS_A_ROUND * 4]
@@ -178,7 +194,7 @@ def load() -> None:
     from squab.lay._fill import fill_bars
 
     none, starts = np.zeros(0, np.int64), np.zeros((1, 1, 2), np.uint8)
-    fill_bars(1, 1, none, none, none, starts, none, none, none, 1, none, none)
+    fill_bars(1, 1, none, none, none, none, none, starts, none, none, none, 1, none, none)
     assert highspy.Highs
 
 
@@ -328,15 +344,26 @@ def bars_bound(
     while True:
         prices = programme.prices()
         whole = whole_prices(trust * steady + (1 - trust) * prices)
+        late = time.perf_counter() > until
+        few = FEW if bars.anchors > 2 * FEW and rounds % LOOK_AT_ALL and not late else 1
+        if few > 1:  # most rounds look at a few anchors only: they find bars, they show nothing
+            _, columns = bars.dearest(whole, slice(rounds % few, None, few))
+            fresh = _fresh(columns, prices)
+            if fresh:
+                rounds += 1
+                for column in fresh:
+                    programme.add(column)
+                    known.append(column)
+                continue
         dearest, columns = bars.dearest(whole)
         rounds += 1
         if dearest > 0:
             shown = worth(demand, whole) / (dearest + bars.beyond_the_grid(whole)) - Fraction(demand.spare_mm)
             if shown > best:
                 best, steady = shown, whole / dearest
-        if enough(best) or time.perf_counter() > until:
+        if enough(best) or late:
             break
-        fresh = [c for c in columns if sum(prices[i] * n for i, n in c) > 1 + ENOUGH]
+        fresh = _fresh(columns, prices)
         if fresh:
             trust = STEADY
             for column in fresh:
@@ -351,6 +378,11 @@ def bars_bound(
             programme.forbid(lambda c: any(k in bars.counted for k in bars.too_many(c)))
             closed = False
     return BarsBound(best, rounds, closed)
+
+
+def _fresh(columns: list[Column], prices: npt.NDArray[np.float64]) -> list[Column]:
+    """The bars that are worth more than they cost: those that the programme lacks."""
+    return [c for c in columns if sum(prices[i] * n for i, n in c) > 1 + ENOUGH]
 
 
 def _by_area(bars: Bars) -> npt.NDArray[np.float64]:

@@ -20,7 +20,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
@@ -37,8 +37,10 @@ NOISE_MM = 1e-6
 """Sizes nearer than this to a step of the grid are on it: the noise of floats."""
 JOIN_MM = 2e-3
 """Joins may be off their place by so much: what a verifier takes for touching."""
-SLICES = 12
+SLICES = 48
 """Slices into which an outline that is no rectangle is cut."""
+SLICES_PLACED = 10
+"""The same where it has its place across the repeat: each slice is an item with a place of its own."""
 SHY_MM = 1e-3
 """Taken off both ends of a slice's chord, against the noise of cutting it."""
 THINNEST_MM = 2.0
@@ -61,6 +63,9 @@ class Item:
     period_mm: float = 0.0
     anchor: str = ""
     stretches: bool = False
+    before_mm: float = 0.0
+    """How far its piece reaches out before it, elsewhere than on the bar: so far from the edge it must stay."""
+    after_mm: float = 0.0
 
 
 Ways = tuple[tuple[tuple[int, Fraction], ...], ...]
@@ -194,23 +199,30 @@ class DemandOf:
             x0, y0 = (float(v) for v in xy.min(axis=0))
             x1, y1 = (float(v) for v in xy.max(axis=0))
             return self._brought([(x0, x1, Fraction(y1 - y0) + Fraction(self.off_bar))], phase)
-        chords = [(x0, x1, Fraction(height)) for height, found in slices(xy) for x0, x1 in found]
+        chords = [(x0, x1, Fraction(height)) for height, found in slices(xy, self._slices(phase)) for x0, x1 in found]
         covered = sum((Fraction(x1 - x0) * height for x0, x1, height in chords), Fraction(0))
         return self._brought(chords, phase, Fraction(float(shapely.Polygon(xy).area) * (1 - 1e-9)) - covered)
 
+    def _slices(self, phase: LayPhase | None) -> int:
+        return SLICES if self._start(phase) is None else SLICES_PLACED
+
     def _brought(
-        self, chords: Iterable[tuple[float, float, Fraction]], phase: LayPhase | None, left: Fraction = Fraction(0)
+        self, chords: Sequence[tuple[float, float, Fraction]], phase: LayPhase | None, left: Fraction = Fraction(0)
     ) -> tuple[tuple[int, Fraction], ...]:
         """How much of which items chords (from, to, reach) bring, and of loose cloth what is `left`.
 
         What a chord has over whole steps of the grid is loose cloth too: it counts by its area.
         """
         brings: defaultdict[int, Fraction] = defaultdict(Fraction)
+        first, last = min((c[0] for c in chords), default=0.0), max((c[1] for c in chords), default=0.0)
         for x0, x1, reach in chords:
             run = x1 - x0 + self.on_bar
             held = run if self.step is None else math.floor((run + NOISE_MM) / self.step) * self.step
             if run >= THINNEST_MM:
-                brings[self._item(self._placed_item(x0, phase, held))] += reach
+                out = (math.floor((x0 - first) * 100) / 100, math.floor((last - x1) * 100) / 100)
+                brings[self._item(replace(self._placed_item(x0, phase, held), before_mm=out[0], after_mm=out[1]))] += (
+                    reach
+                )
                 left += max(Fraction(0), Fraction(run - held)) * reach
             else:
                 left += Fraction(x1 - x0) * reach
@@ -370,12 +382,12 @@ def on_grid(x: float, step: float) -> bool:
     return abs(x - round(x / step) * step) < NOISE_MM
 
 
-def slices(xy: Points) -> Iterator[tuple[float, list[tuple[float, float]]]]:
+def slices(xy: Points, count: int = 12) -> Iterator[tuple[float, list[tuple[float, float]]]]:
     """Slices of an outline, low to high: height, and the chords that lie wholly within the slice."""
     ys = np.unique(np.round(xy[:, 1], 6))
     low, high = float(ys[0]), float(ys[-1])
     shoulders = {float(a[1]) for a, b in zip(xy, np.roll(xy, -1, axis=0), strict=True) if abs(a[1] - b[1]) < NOISE_MM}
-    cuts = sorted(shoulders | {low + (high - low) * i / SLICES for i in range(SLICES + 1)})
+    cuts = sorted(shoulders | {low + (high - low) * i / count for i in range(count + 1)})
     for y0, y1 in itertools.pairwise(cuts):
         if y1 - y0 < 10 * NOISE_MM:
             continue

@@ -22,6 +22,8 @@ def fill_bars(
     anchors: int,
     runs: Ints,
     values: Ints,
+    low: Ints,
+    high: Ints,
     mask_of: Ints,
     starts: npt.NDArray[np.uint8],
     stretch_runs: Ints,
@@ -36,7 +38,8 @@ def fill_bars(
     `values` are by item, `stretch_values` by step, and `part_values` (nothing or less) by part of a
     stretch. `mask_of[i]` is -1 for an item that may stand
     anywhere, else its row of `starts[row, anchor, at]`. Items with a `stride` are counted: a state
-    is a number with one digit for each counted kind, 0 to `most`. Returns the value of the best
+    is a number with one digit for each counted kind, 0 to `most`. An item starts
+    within `low` and `high`. Returns the value of the best
     bar of each anchor, and for retracing what ends at each [anchor, state, step] (-1 nothing, i an
     item, n + j a stretch) and where it began.
     """
@@ -56,7 +59,7 @@ def fill_bars(
                 top, ends, began = f[state, u - 1], -1, u - 1
                 for i in range(n):
                     s = u - runs[i]
-                    if s < 0:
+                    if s < 0 or s < low[i] or s > high[i] or values[i] <= 0:
                         continue
                     before = state
                     if stride[i] > 0:
