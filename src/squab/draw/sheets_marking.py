@@ -101,7 +101,18 @@ def _how(worked: WorkedJob, cloth: Cloth, figures: Figures) -> list[str]:
         "Check each part square by its diagonal before you cut; the small ring is the match point on the seam. "
         "The number under each box is the part's number on the cutting plan.",
         *pattern_rules,
+        *_layer_rules(cloth, figures),
     ]
+
+
+def _layer_rules(cloth: Cloth, figures: Figures) -> list[str]:
+    """Why the cloth is marked in one layer: pile creeps on pile, and a fold makes a mirror pair of what is not one."""
+    if cloth.pile:
+        rule = "One layer only, never folded [[nap]] to [[nap]]: it creeps, and the under layer's [[nap]] runs wrong."
+        return [figures.said(rule)]
+    if cloth.one_way or cloth.pattern.kind != "plain":
+        return ["One layer only, never folded: the under layer would be a mirror image, off its pattern."]
+    return []
 
 
 def _datum_text(plan: ClothPlan, cloth: Cloth, figures: Figures, seen: Seen) -> str:

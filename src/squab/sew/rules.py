@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from squab.cloth import Cloth
-from squab.supply.thread import stitch_length_mm, stitches_per_inch
+from squab.supply.thread import denier, stitch_length_mm, stitches_per_inch
 
 SMALL_TOLERANCE_MM: Final = 3.0
 LARGE_TOLERANCE_MM: Final = 6.0
@@ -93,4 +93,5 @@ def needle_words(cloth: Cloth) -> str:
 def thread_words(cloth: Cloth, *, outdoor: bool) -> str:
     """Choose the thread: finer for thin cloth; proof against sun out of doors."""
     make = "polyester, proof against sun" if outdoor else "polyester"
-    return f"{make}, 40 tex" if cloth.thickness_mm < 0.5 else f"{make}, 70 tex"
+    tex = 40 if cloth.thickness_mm < 0.5 else 70
+    return f"{make}, {tex} tex ({denier(tex):.0f} denier)"

@@ -86,6 +86,15 @@ def stitches_per_inch(stitch_mm: float) -> float:
     return round(MM_PER_INCH / stitch_mm, 9)
 
 
+def denier(tex: float) -> float:
+    """Give the denier of a thread, nine times its tex (ASTM D2260, Table 1).
+
+    >>> denier(70)
+    630
+    """
+    return 9 * tex
+
+
 def stitch_length_mm(cloth: Cloth) -> float:
     """Choose the stitch for a cloth: longer in coated and in thick cloth; common practice.
 

@@ -7,9 +7,12 @@ from __future__ import annotations
 
 import math
 
+import pymupdf
 import pytest
 
+from squab.draw.sheets import marking_sheet_pdf
 from squab.lay.records import LayProblem
+from tests.unit.draw.test_sheets import tidy
 from tests.unit.jobs.whole import codes, cut, laid, piece, plan_of, prepared, some, strip, worked
 
 SEAT = """
@@ -122,3 +125,6 @@ def test_pile_is_cut_in_a_single_layer() -> None:
     """Never folded pile to pile: four panels are cut one by one, each with its own place on the cloth."""
     placed = [p.key for p in plan_of(worked(PAIR)).lay.placed if p.key.endswith((".top", ".bottom"))]
     assert len(placed) == len(set(placed)) == 4
+    sheet = pymupdf.open(stream=marking_sheet_pdf(worked(PAIR), "velvet"))
+    said = tidy(" ".join(page.get_text() for page in sheet))
+    assert "One layer only, never folded pile to pile" in said

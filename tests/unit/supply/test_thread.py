@@ -6,6 +6,7 @@ import pytest
 
 from squab.cloth import Cloth
 from squab.prices import PriceList
+from squab.sew.rules import thread_words
 from squab.supply import CoverNeeds, cover_needs, sewing_passes
 from squab.supply.thread import (
     RUN_OVER_MM,
@@ -112,3 +113,9 @@ def test_a_cushion_without_piping_is_closed_once() -> None:
     passes = sewing_passes(needs_of_box(piped=False))
     assert "covering the cord" not in {p.what for p in passes}
     assert next(p for p in passes if p.what == "closing, unpiped").length_mm == 4000.0
+
+
+def test_thread_is_named_on_both_scales() -> None:
+    """70 tex is 630 denier, nine times (ASTM D2260, Table 1)."""
+    assert thread_words(Cloth("x", "x", 1400.0), outdoor=False) == "polyester, 70 tex (630 denier)"
+    assert "40 tex (360 denier)" in thread_words(Cloth("x", "x", 1400.0, thickness_mm=0.3), outdoor=True)
