@@ -249,6 +249,25 @@ class Cloth:
             return (1.0, 1.0)
         return (1 / (1 - self.shrink_weft_pct / 100), 1 / (1 - self.shrink_warp_pct / 100))
 
+    def as_finished(self) -> Cloth:
+        """The cloth as measured, with its pattern as large as it is once the cut pieces have shrunk."""
+        measured = self.as_measured()
+        fu, fv = self.cut_scale
+        if (fu, fv) == (1.0, 1.0):
+            return measured
+        old = measured.pattern
+        f = fv if old.kind == "weft_stripe" else fu
+        pattern = replace(
+            old,
+            repeat_across_mm=old.repeat_across_mm and old.repeat_across_mm / fu,
+            repeat_along_mm=old.repeat_along_mm and old.repeat_along_mm / fv,
+            drop_mm=old.drop_mm / fv,
+            stripes=tuple(replace(s, width_mm=s.width_mm / f) for s in old.stripes),
+            mirror_axes=tuple(m / f for m in old.mirror_axes),
+            lines=tuple((name, at / f) for name, at in old.lines),
+        )
+        return replace(measured, pattern=pattern)
+
     @property
     def finished_width_mm(self) -> float:
         """The usable width as it will be after shrinking: what pieces at their finished size must fit."""

@@ -183,3 +183,23 @@ def test_two_of_a_row_that_cannot_both_stand_on_the_line_are_named_as_the_maker_
     assert len(found) == 1
     assert found[0].message.startswith("Left beside Right: given up, because the place asked for Left and")
     assert "leave out the row" in found[0].hint
+
+
+SHRINK = "shrink_warp = 4\nshrink_weft = 2\nshrinks_after_cutting = true\n[[cushion]]"
+
+
+def test_a_matched_band_that_all_but_fills_the_width_may_be_joined_where_the_stripe_stands_badly() -> None:
+    outcome = work(read(TWO_PINNED_IN_A_ROW), seconds=0.5, trials=False)
+    assert outcome.value is not None, [f.text() for f in outcome.findings]
+
+
+def test_a_stripe_that_shrinks_with_its_cover_is_matched_as_it_will_be() -> None:
+    text = TWO_PINNED_IN_A_ROW.replace("[[cushion]]", SHRINK, 1).replace(
+        "thickness = 100", "thickness = 100\nturned_over = true"
+    )
+    text = text.replace("[cover.match]", "[cover]\nzip = { return = 100 }\n[cover.match]")
+    outcome = work(read(text), seconds=0.5, trials=False)  # work itself proves the cover's drift as laid
+    assert outcome.value is not None, [f.text() for f in outcome.findings]
+    promised = {d.seam_id: d.drift_p_mm for d in outcome.value.match.drifts}
+    assert promised["l.top.front"] is not None
+    assert max(map(abs, promised["l.top.front"])) < 0.01

@@ -290,8 +290,9 @@ def join_windows(ground: Ground, band: Range, *, anywhere_behind: bool = False) 
 
 
 def _band(ground: Ground, band: Range, turn: int, *, closes_on_itself: bool) -> tuple[BoxingPart | None, list[Finding]]:
-    windows = join_windows(ground, band)
     reach = reach_mm(ground, turn, ground.boxing_cloth.finished_width_mm)
+    tight = _is_tight(ground, band, turn)
+    windows = join_windows(ground, band, anywhere_behind=tight and band[1] - band[0] <= reach)
     parts = fewest_parts(*band, windows, reach, ground.cover.least_boxing_part_mm)
     if parts is None:
         return None, [
@@ -318,10 +319,22 @@ def _band(ground: Ground, band: Range, turn: int, *, closes_on_itself: bool) -> 
         turn,
         is_strip=True,
         windows=tuple(windows),
-        most_parts=1 if parts == 1 else parts + 1,
+        most_parts=1 if parts == 1 and not tight else parts + 1,
         spare_mm=spare,
     )
     return part, []
+
+
+def _is_tight(ground: Ground, band: Range, turn: int) -> bool:
+    """Tell whether a matched band in one part has less play across the cloth than a repeat.
+
+    Where the stripe on the bolt stands badly, it must then be joined after all.
+    """
+    cloth = ground.boxing_cloth.as_finished()
+    repeat = cloth.pattern.repeat_across_mm
+    if repeat is None or turn % 180 == 90:
+        return False
+    return band[1] - band[0] + repeat > reach_mm(ground, turn, cloth.finished_width_mm)
 
 
 def needs_no_match(ground: Ground) -> bool:

@@ -113,7 +113,7 @@ def _option(ground: Ground, cloth: Cloth, usable: float, at: float, on_edge: boo
     if side > usable + SAME_MM or middle > usable + SAME_MM:
         return None
     play = usable - middle
-    repeat = cloth.pattern.repeat_across_mm
+    repeat = cloth.as_finished().pattern.repeat_across_mm
     if repeat is None or not _is_pinned(ground):
         return PanelSeamOption(at, middle, side, play, 1, 1, True, on_edge)
     starts = round(repeat)
@@ -127,7 +127,7 @@ def _is_pinned(ground: Ground) -> bool:
 
 
 def _places(ground: Ground, cloth: Cloth, widest: float) -> tuple[list[float], bool]:
-    pattern = cloth.pattern
+    pattern = cloth.as_finished().pattern
     repeat = pattern.repeat_across_mm
     edges = pattern.stripe_edges if pattern.kind == "warp_stripe" else ()
     if repeat is None or not edges:

@@ -64,8 +64,8 @@ class SeamCase:
 
 
 def cloth_of(job: Job, cloth_id: str) -> Cloth:
-    """The cloth of a part as it lies on the bolt: by its measured repeat where there is one."""
-    return job.cloth(cloth_id).as_measured()
+    """The cloth of a part: its repeat as measured where it was, and as it is in the finished cover."""
+    return job.cloth(cloth_id).as_finished()
 
 
 def parts_of(job: Job, construction: Construction) -> dict[str, Part]:
