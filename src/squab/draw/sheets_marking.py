@@ -108,7 +108,10 @@ def _how(worked: WorkedJob, cloth: Cloth, figures: Figures) -> list[str]:
 def _layer_rules(cloth: Cloth, figures: Figures) -> list[str]:
     """Why the cloth is marked in one layer: pile creeps on pile, and a fold makes a mirror pair of what is not one."""
     if cloth.pile:
-        rule = "One layer only, never folded [[nap]] to [[nap]]: it creeps, and the under layer comes out mirrored, or runs the wrong way."
+        rule = (
+            "One layer only, never folded [[nap]] to [[nap]]: "
+            "it creeps, and the under layer comes out mirrored, or runs the wrong way."
+        )
         return [figures.said(rule)]
     if cloth.one_way or cloth.pattern.kind != "plain":
         return ["One layer only, never folded: the under layer would be a mirror image, off its pattern."]
