@@ -353,6 +353,7 @@ def _plan_record(p: ClothPlan) -> dict[str, Any]:
 
 def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
     style, cloth = worked.job.style, worked.job.cloth(p.cloth_id)
+    saved = 1 - p.lay.length_mm / max(p.handbook_mm, 1e-9)
 
     def m(length_mm: float) -> str:
         return f"{length_mm / 1000:.3f} m" if style.system == "metric" else f"{length_mm / 25.4:.1f} in"
@@ -360,7 +361,7 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
     lines = [
         f"{cloth.name}: order {format_cloth_length(p.order_mm, style)}",
         f"  this lay uses {m(p.lay.length_mm)}; nothing can use less than {m(p.bound.length_mm)} ({p.bound.method})",
-        f"  the handbook method takes {m(p.handbook_mm)}: {1 - p.lay.length_mm / max(p.handbook_mm, 1e-9):.0%} saved",
+        f"  the handbook method takes {m(p.handbook_mm)}" + (f": {saved:.0%} saved" if saved >= 0.005 else ""),
     ]
     if p.bolt_length_mm is not None:
         lines.insert(1, f"  this bolt needs {m(p.bolt_length_mm)} squared off")
@@ -371,6 +372,8 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
 
 def main() -> None:
     """Run the command line; a misuse of the library is told in one line, never a traceback."""
+    # The matrices here are small: a thread for each core would take longer to start than to use.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app()
     except SquabError as error:
