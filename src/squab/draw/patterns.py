@@ -347,8 +347,6 @@ def _pattern_lines(draft: _Draft, label_box: BaseGeometry) -> list[str]:
         for g in shapely.get_parts(shown):
             if g.is_empty:  # the whole line is behind the label
                 continue
-            if g.is_empty:  # the whole line is behind the label
-                continue
             (x1, y1), (x2, y2) = g.coords[0], g.coords[-1]
             parts.append(svg.line(x1, y1, x2, y2, stroke=CHALK, stroke_width=THIN_MM, stroke_dasharray="9 2 2 2"))
         if line.distance(middle) < best:

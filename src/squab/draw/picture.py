@@ -26,7 +26,7 @@ from squab.construct.records import CushionCover, Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import cloth_svg, colour_at, drawn_pattern
 from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts
-from squab.draw.svg import FAINT_INK, INK, LETTERING_MM, PAPER, figure
+from squab.draw.svg import FAINT_INK, INK, PAPER, figure
 from squab.job import Cushion
 from squab.plane import Outline, Placement, Points
 from squab.units import format_length
@@ -276,7 +276,7 @@ def _picture(worked: WorkedJob, cushion_id: str, number: int, view: View, said: 
         ),
         _top(scene),
         _ring(scene, scene.high, _piped(scene, "top"), 0, None),
-        *_sizes(scene),
+        *_sizes(scene, _letter_mm(width)),
         *_caption(scene, said, width, height),
     ]
     name = scene.cushion.name if scene.cushion else cushion_id
@@ -289,11 +289,17 @@ def _fitted(view: View, cover: CushionCover) -> tuple[View, float, float]:
     at = view.sheet(np.vstack((low, high, *_measured_edges(view, cover))))
     (x0, y0), (x1, y1) = at.min(axis=0), at.max(axis=0)
     scale = min(_WIDEST_MM / (x1 - x0), _HIGHEST_MM / (y1 - y0), 0.5)
-    side, head, foot = 9.0, 8.0, 20.0
+    letter = _letter_mm((x1 - x0) * scale + 18.0)
+    side, head, foot = max(9.0, 1.6 * letter), 8.0, 5.0 * letter + 2.0
     width = max((x1 - x0) * scale + 2 * side, 112.0)
     height = (y1 - y0) * scale + head + foot
     x = (width - (x1 - x0) * scale) / 2 - x0 * scale
     return View(view.right, view.up, view.eye, scale, x, head - y0 * scale), width, height
+
+
+def _letter_mm(width_mm: float) -> float:
+    """Lettering that can be read where the picture is shown 60 mm wide."""
+    return max(3.6, 0.036 * width_mm)
 
 
 def _shadow(scene: _Scene) -> str:
@@ -599,13 +605,13 @@ def _piping_colours(scene: _Scene, s: npt.NDArray[np.float64], which: int) -> li
     return [*runs, (colours[-1], first, len(s) - 1)]
 
 
-def _sizes(scene: _Scene) -> list[str]:
+def _sizes(scene: _Scene, letter: float) -> list[str]:
     """Finished width, depth and thickness, each along its own edge."""
     style, done = scene.worked.job.style, scene.cover.sizes.finished
     width, depth = _measured_edges(scene.view, scene.cover)
     return [
-        _measure(scene, width, format_length(done.width_mm, style)),
-        _measure(scene, depth, format_length(done.depth_mm, style)),
+        _measure(scene, width, format_length(done.width_mm, style), letter),
+        _measure(scene, depth, format_length(done.depth_mm, style), letter),
     ]
 
 
@@ -617,17 +623,20 @@ def _measured_edges(view: View, cover: CushionCover) -> tuple[Solid, Solid]:
     return np.array([(x0, y, 0.0), (x1, y, 0.0)]), np.array([(x, y0, 0.0), (x, y1, 0.0)])
 
 
-def _measure(scene: _Scene, ends: Solid, words: str) -> str:
+def _measure(scene: _Scene, ends: Solid, words: str, letter: float) -> str:
     (xa, ya), (xb, yb) = sorted(map(tuple, scene.view.sheet(ends)))
     way = np.array([xb - xa, yb - ya]) / (math.hypot(xb - xa, yb - ya) or 1.0)
     down = np.array([-way[1], way[0]]) if way[0] > 0 else np.array([way[1], -way[0]])
     mx, my = (xa + xb) / 2, (ya + yb) / 2
-    parts = [svg.line(xa, ya, xb, yb, stroke=FAINT_INK, stroke_width=0.25)]
+    thin = {"stroke": FAINT_INK, "stroke_width": 0.07 * letter}
+    parts = [svg.line(xa, ya, xb, yb, **thin)]
+    tick = down * 0.3 * letter
     for x, y in ((xa, ya), (xb, yb)):
-        parts.append(svg.line(x - down[0], y - down[1], x + down[0], y + down[1], stroke=FAINT_INK, stroke_width=0.25))
+        parts.append(svg.line(x - tick[0], y - tick[1], x + tick[0], y + tick[1], **thin))
     turn = math.degrees(math.atan2(way[1], way[0]))
-    tx, ty = mx + down[0] * 4.3, my + down[1] * 4.3
-    return svg.group([*parts, svg.text(tx, ty, words, 3.6, anchor="middle", turn_deg=turn)])
+    off = 0.75 * letter + 1.6
+    tx, ty = mx + down[0] * off, my + down[1] * off
+    return svg.group([*parts, svg.text(tx, ty, words, letter, anchor="middle", turn_deg=turn)])
 
 
 def _caption(scene: _Scene, said: str, width: float, height: float) -> list[str]:
@@ -637,10 +646,11 @@ def _caption(scene: _Scene, said: str, width: float, height: float) -> list[str]
     thick = f"{format_length(done.thickness_mm, job.style)} thick"
     head = " · ".join(t for t in (name, said, thick) if t)
     cloths = list(dict.fromkeys(job.cloth(p.cloth_id).name for p in scene.patches))
-    legend = f"{', '.join(cloths)}; finished sizes; every face as its pieces are cut"
+    legend = f"{', '.join(cloths)}; finished sizes"
     room = width - 12.0
-    words = [svg.text(6.0, height - 6.8, *svg.fitted(head, 4.2, room, bold=True), bold=True)]
-    words.append(svg.text(6.0, height - 2.2, *svg.fitted(legend, LETTERING_MM, room), fill=FAINT_INK))
+    letter = _letter_mm(width)
+    words = [svg.text(6.0, height - 1.9 * letter, *svg.fitted(head, 1.1 * letter, room, bold=True), bold=True)]
+    words.append(svg.text(6.0, height - 0.6 * letter, *svg.fitted(legend, 0.85 * letter, room), fill=FAINT_INK))
     return words
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon, box
@@ -32,6 +32,7 @@ from squab.worked import WorkedJob
 SHEET_MM = 256.0
 """Width of a drawing: goes on A4 and on Letter, both lying, with their margins."""
 SECTION_SCALE = 0.1
+_RATIOS = (5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200, 300, 500)
 _HEAD_MM, _RULER_MM, _FOOT_MM, _SIDE_MM = 15.0, 9.0, 24.0, 6.0
 _MOST_HIGH_MM = 186.0
 _SHOWN_REMNANT_MM = 900.0
@@ -102,7 +103,7 @@ def cutting_plan_svg(worked: WorkedJob, cloth_id: str) -> str:
     room = SHEET_MM - 2 * _SIDE_MM
     width = worked.plans[cloth_id].problem.usable_width_mm * worked.job.cloth(cloth_id).cut_scale[0]
     scale = _nice_scale(min(room / end, (_MOST_HIGH_MM - _HEAD_MM - _RULER_MM - _FOOT_MM) / width, 0.2))
-    return _drawn(_sheet(worked, cloth_id, scale, 0.0, end), "", whole=True)
+    return _within_page(_sheet(worked, cloth_id, scale, 0.0, end), "", True)
 
 
 def cutting_plan_svgs(worked: WorkedJob, cloth_id: str) -> list[str]:
@@ -113,9 +114,20 @@ def cutting_plan_svgs(worked: WorkedJob, cloth_id: str) -> list[str]:
     end = _end_mm(worked, cloth_id)
     stretches = _stretches(worked, cloth_id, end)
     return [
-        _drawn(_sheet(worked, cloth_id, SECTION_SCALE, a, b), _section(i, len(stretches)), whole=i == len(stretches))
+        _within_page(_sheet(worked, cloth_id, SECTION_SCALE, a, b), _section(i, len(stretches)), i == len(stretches))
         for i, (a, b) in enumerate(stretches, 1)
     ]
+
+
+def _within_page(sheet: _Sheet, section: str, whole: bool) -> str:
+    """A drawing at its scale, or at the next smaller one at which it and its key go on the page."""
+    for ratio in _RATIOS:
+        if 1 / ratio > sheet.scale + 1e-9:
+            continue
+        drawn, high = _drawn(replace(sheet, scale=1 / ratio), section, whole=whole)
+        if high <= _MOST_HIGH_MM:
+            break
+    return drawn
 
 
 def _section(i: int, n: int) -> str:
@@ -123,7 +135,7 @@ def _section(i: int, n: int) -> str:
 
 
 def _nice_scale(largest: float) -> float:
-    for ratio in (5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200, 300, 500):
+    for ratio in _RATIOS:
         if 1 / ratio <= largest + 1e-9:
             return 1 / ratio
     return largest
@@ -170,16 +182,19 @@ def _sheet(worked: WorkedJob, cloth_id: str, scale: float, v0: float, v1: float)
     return _Sheet(worked, cloth, plan, laid_parts(worked, cloth_id), scale, v0, v1, _HEAD_MM)
 
 
-def _drawn(sheet: _Sheet, section: str, *, whole: bool) -> str:
+def _drawn(sheet: _Sheet, section: str, *, whole: bool) -> tuple[str, float]:
+    """The drawing, and how high it is on paper."""
     shown = sheet.shown()
-    visible = [x for x in sheet.laid if _shows(_polygon(x), shown)]
+    # A section keeps the numbers of the whole plan: marking sheets and labels go by them.
+    numbered = [(i, x) for i, x in enumerate(sheet.laid, 1) if _shows(_polygon(x), shown)]
+    visible = [x for _, x in numbered]
     clip = "cloth" + "".join(c for c in f"{sheet.cloth.id}{sheet.v0_mm:.0f}" if c.isalnum())
     x0, x1 = _SIDE_MM, _SIDE_MM + (sheet.v1_mm - sheet.v0_mm) * sheet.scale
     window = svg.element(
         "clipPath", svg.rect(x0 - 0.3, sheet.top_mm - 0.3, x1 - x0 + 0.6, sheet.bottom_mm - sheet.top_mm + 0.6), id=clip
     )
-    labels = [_label(sheet, x, i) for i, x in enumerate(visible, 1)]
-    keyed = [(i, x) for i, (x, label) in enumerate(zip(visible, labels, strict=True), 1) if label is None]
+    labels = [_label(sheet, x) for x in visible]
+    keyed = [(i, x) for (i, x), label in zip(numbered, labels, strict=True) if label is None]
     key, key_high = _key(sheet, keyed)
     height = sheet.bottom_mm + _RULER_MM + _FOOT_MM + key_high
     parts = [
@@ -193,10 +208,7 @@ def _drawn(sheet: _Sheet, section: str, *, whole: bool) -> str:
                 _datum(sheet),
                 *(_piece(sheet, x) for x in visible),
                 _remnant(sheet) if whole else "",
-                *(
-                    label or _bare_number(sheet, x, i)
-                    for i, (x, label) in enumerate(zip(visible, labels, strict=True), 1)
-                ),
+                *(label or _bare_number(sheet, x, i) for (i, x), label in zip(numbered, labels, strict=True)),
             ],
             clip_path=f"url(#{clip})",
         ),
@@ -208,7 +220,7 @@ def _drawn(sheet: _Sheet, section: str, *, whole: bool) -> str:
     words = f"{sheet.job.name}: {say('[[lay]]', sheet.job.words)}, {sheet.cloth.name}" + (
         f", {section}" if section else ""
     )
-    return svg.document(SHEET_MM, height, parts, title=words)
+    return svg.document(SHEET_MM, height, parts, title=words), height
 
 
 def _shows(polygon: Polygon, shown: BaseGeometry) -> bool:
@@ -360,7 +372,7 @@ def piece_words(worked: WorkedJob, laid: Laid) -> list[str]:
     return [*head, name, *([which] if which else [])]
 
 
-def _label(sheet: _Sheet, laid: Laid, number: int) -> str | None:
+def _label(sheet: _Sheet, laid: Laid) -> str | None:
     """The words on a piece with its arrow to the front; None where they cannot be read in it."""
     area = sheet.shown().intersection(_polygon(laid))
     polygons = svg.polygons_of(area)

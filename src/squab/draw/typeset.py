@@ -25,7 +25,7 @@ _LONG_RUN = re.compile(r"[^\s\u200b]{26,}")
 _BIDI = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\ufeff")
 _PLAIN_FRACTION = re.compile(r"(?<![\d/.,])(?:(\d+)[ \u00a0])?(\d+)/(\d+)(?=[ \u00a0](?:in|yd)\b)")
 """A fraction of an inch or yard in a text, written plainly."""
-SCALES = tuple(round(1.2 - 0.02 * k, 2) for k in range(38))
+SCALES = tuple(round(1.2 - 0.01 * k, 2) for k in range(76))
 """Sizes tried, largest first, for a sheet that must stay on one page."""
 
 

@@ -12,6 +12,7 @@ import pytest
 from squab.draw.laid import laid_parts, part_of_key
 from squab.draw.plan import cutting_plan_svg, cutting_plan_svgs, datum_lines, remnant_mm, ruler_steps
 from squab.units import IMPERIAL, METRIC
+from squab.words import say
 from squab.worked import WorkedJob
 from tests.unit.draw.drawn_jobs import eared, rectangle, striped, worked_job
 
@@ -135,3 +136,17 @@ def test_no_piece_is_left_without_its_words_or_a_line_in_the_key() -> None:
     made = cutting_plan_svg(worked, "stripe")
     assert "bottom" in made
     assert made.count("piping") >= 1
+
+
+def test_sections_keep_the_numbers_of_the_whole_plan() -> None:
+    worked = worked_job(count=4, outlines={"seat": rectangle(560, 510), "ear": eared(), "tiny": rectangle(60, 50)})
+    names = {i: say(x.of.name, worked.job.words) for i, x in enumerate(laid_parts(worked, "stripe"), 1)}
+    keyed: dict[int, str] = {}
+    for made in cutting_plan_svgs(worked, "stripe")[1:]:
+        for t in ET.fromstring(made).iter(f"{NS}text"):
+            found = re.match(r"(\d+)(?:–\d+)? · (\D.*)", t.text or "")
+            keyed |= {int(found[1]): found[2]} if found else {}
+    assert keyed
+    assert 1 not in keyed
+    for number, words in keyed.items():
+        assert names[number] in words
