@@ -153,10 +153,10 @@ def written_date(day: date | None) -> str:
 
 
 def valid_until(job: Job) -> str:
-    """How long a quotation stands: a date where the job is dated, else a number of days."""
+    """How long a quotation stands: `until` a date where the job is dated, else `for` a number of days."""
     if job.dated is None:
-        return f"{job.validity_days} days"
-    return written_date(job.dated + timedelta(days=job.validity_days))
+        return f"for {job.validity_days} days"
+    return "until " + written_date(job.dated + timedelta(days=job.validity_days))
 
 
 def shortened(text: str, most: int) -> str:

@@ -25,9 +25,10 @@ def matching_said(worked: WorkedJob, cushion: Cushion, figures: Figures) -> list
     by_place, mitres = _by_place(worked, cushion), _mitres(worked, cushion)
     if not by_place and not mitres:
         return [("Pattern:", "no seam of it shows")]
-    said = []
+    in_part = [_with_amount(name, d, figures) for name, d in by_place if _in_part(d)]
+    said = [("Meets about the middle only at", _listed(list(dict.fromkeys(in_part))))] if in_part else []
     for verdict, heading in HEADINGS:
-        places = [_with_amount(name, d, figures) for name, d in by_place if d.verdict == verdict]
+        places = [_with_amount(name, d, figures) for name, d in by_place if d.verdict == verdict and not _in_part(d)]
         places += mitres if verdict == "miss" else []
         if places:
             said.append((heading, _listed(list(dict.fromkeys(places)))))
@@ -87,11 +88,17 @@ def _rank(drift: SeamDrift) -> tuple[int, float]:
     return _WORST[drift.verdict], drift.worst_mm
 
 
+def _in_part(drift: SeamDrift) -> bool:
+    """Tell whether a seam meets about its middle and drifts only beyond, as round a corner."""
+    return drift.verdict in ("miss", "not matched") and bool(drift.good_to_mm)
+
+
 def _with_amount(name: str, drift: SeamDrift, figures: Figures) -> str:
     if drift.verdict == "say so":
         return f"{name} (out by {figures.length(drift.worst_mm)})"
-    if drift.verdict in ("miss", "not matched") and drift.good_to_mm:
-        return f"{name} (it does for {figures.length(drift.good_to_mm)} at the middle)"
+    if _in_part(drift):
+        good, worst = figures.length(drift.good_to_mm or 0.0), figures.length(drift.worst_mm)
+        return f"{name} (good for {good} each way, then out by up to {worst})"
     if drift.verdict == "miss":
         return f"{name} (out by {figures.length(drift.worst_mm)})"
     return name

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -71,7 +72,8 @@ def test_texts_are_filled_in_the_jobs_units_and_words() -> None:
 
 def test_validity_is_a_date_written_out() -> None:
     """Thirty days from 2 March is 1 April, the month in letters."""
-    assert valid_until(hand_made().job) == "1 April 2026"
+    assert valid_until(hand_made().job) == "until 1 April 2026"
+    assert valid_until(replace(hand_made().job, dated=None)) == "for 30 days"
     assert shortened("a\nb   c", 9) == "a b c"
     assert len(shortened("x" * 99, 20)) == 20
 
