@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator
 
+import pypdf
 from hypothesis import HealthCheck, given, settings
 
 from squab.construct import construct
+from squab.draw.figures import Figures
+from squab.draw.sheets import all_sheets
+from squab.draw.sheets_matching import matching_said
 from squab.files.jobfile import read_job
 from squab.findings import Finding, Severity
 from squab.job import Job
@@ -203,3 +208,41 @@ def test_a_stripe_that_shrinks_with_its_cover_is_matched_as_it_will_be() -> None
     promised = {d.seam_id: d.drift_p_mm for d in outcome.value.match.drifts}
     assert promised["l.top.front"] is not None
     assert max(map(abs, promised["l.top.front"])) < 0.01
+
+
+ROUNDED_AND_CHECKED = """
+[job]
+name = "Checked stool"
+[[cloth]]
+id = "check"
+usable_width = 1400
+repeat_across = 76
+repeat_along = 76
+mirrored = true
+half_turn_same = true
+[[cushion]]
+id = "stool"
+width = 560
+depth = 360
+thickness = 64
+size_is = "finished"
+radius = 50
+fill = "feather"
+"""
+
+
+def test_a_rounded_front_that_meets_along_its_straight_is_not_quoted_as_one_that_does_not() -> None:
+    outcome = work(read(ROUNDED_AND_CHECKED), seconds=0.3, trials=False)
+    assert outcome.value is not None
+    job = outcome.value.job
+    said = dict(matching_said(outcome.value, job.cushions[0], Figures.of(job)))
+    assert "the front" in said["Meets about the middle only at"]
+    assert "the front" not in said.get("Will not meet at", "")
+
+
+def test_a_cut_list_without_blocks_of_foam_has_no_table_of_them() -> None:
+    outcome = work(read(ROUNDED_AND_CHECKED), seconds=0.3, trials=False)
+    assert outcome.value is not None
+    text = pypdf.PdfReader(io.BytesIO(all_sheets(outcome.value)["cut-list.pdf"])).pages[0].extract_text()
+    assert "Zips" in text
+    assert "Wadding, each face" not in text
