@@ -8,12 +8,15 @@ have. The lay is perfect, or nearly so, which is where a bound that claims too m
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import dataclass
 
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from squab.lay._demand import with_whole_strips
+from squab.lay._scales import Scales
 from squab.lay.bound import lower_bound
 from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
 from squab.lay.verify import verify
@@ -160,3 +163,11 @@ def test_no_bound_is_longer_than_a_lay_of_any_sizes(planted: Planted) -> None:
 @given(planted_lays(whole=False, outlines=True))
 def test_no_bound_is_longer_than_a_lay_of_any_outlines(planted: Planted) -> None:
     check(planted)
+
+
+@settings(max_examples=20, deadline=None)
+@given(planted_lays(whole=False, outlines=False))
+def test_new_widths_and_heights_do_not_crowd_a_lay(planted: Planted) -> None:
+    """A cloth on which everything lies is never shown to be too short, however long is worked at it."""
+    scales = Scales(with_whole_strips(planted.problem))
+    assert not scales.too_short(planted.lay.length_mm + 1e-6, time.perf_counter() + 1.0)

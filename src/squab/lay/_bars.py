@@ -56,6 +56,10 @@ class BarsBound:
     rounds: int
     closed: bool
     """Whether the programme came to its end, rather than to that of its time."""
+    prices: tuple[int, ...] = ()
+    """The whole prices that show it, of the items and then of their parts."""
+    dearest: int = 0
+    """The most that any bar is worth at these prices; 0 where nothing is shown."""
 
 
 class Bars:
@@ -335,6 +339,7 @@ def bars_bound(
     bars, programme = Bars(demand), _Programme(demand)
     known = start if start is not None else []
     best, rounds, closed = Fraction(0), 0, False
+    showing: tuple[tuple[int, ...], int] = ((), 0)
     for column, cost in _single(bars):
         programme.add(column, cost)
     for column in known:
@@ -358,9 +363,10 @@ def bars_bound(
         dearest, columns = bars.dearest(whole)
         rounds += 1
         if dearest > 0:
-            shown = worth(demand, whole) / (dearest + bars.beyond_the_grid(whole)) - Fraction(demand.spare_mm)
+            most = dearest + bars.beyond_the_grid(whole)
+            shown = worth(demand, whole) / most - Fraction(demand.spare_mm)
             if shown > best:
-                best, steady = shown, whole / dearest
+                best, steady, showing = shown, whole / dearest, (tuple(int(p) for p in whole), most)
         if enough(best) or late:
             break
         fresh = _fresh(columns, prices)
@@ -377,7 +383,7 @@ def bars_bound(
                 break
             programme.forbid(lambda c: any(k in bars.counted for k in bars.too_many(c)))
             closed = False
-    return BarsBound(best, rounds, closed)
+    return BarsBound(best, rounds, closed, *showing)
 
 
 def _fresh(columns: list[Column], prices: npt.NDArray[np.float64]) -> list[Column]:
