@@ -13,6 +13,7 @@ import signal
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor
 from contextlib import contextmanager
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -168,14 +169,14 @@ def make(
     if paper:
         read = replace(read, paper="letter" if paper == "letter" else "a4")
     target = into or job.with_suffix("")
-    with _progress() as tell:
+    with _progress() as tell, _drawing_pool() as pool:
         with _interruptible() as stop:
             outcome = work(read, seconds=seconds, seed=seed, report=tell, stop=stop)
         if outcome.value is None:
             _leave((*found, *outcome.findings), as_json)
         worked = replace(outcome.value, findings=(*found, *outcome.findings))
         tell("drawing the sheets", 0.0)
-        files = all_sheets(worked)
+        files = all_sheets(worked, executor=pool)
         tell("writing", 0.0)
         write_folder(target, files)
     _show_findings(worked.findings)
@@ -273,6 +274,27 @@ def _progress() -> Iterator[Callable[[str, float], None]]:
         return
     with console.status("") as status:
         yield lambda stage, length_mm: status.update(line(stage, length_mm))
+
+
+def _ready_to_draw() -> None:
+    """Make a worker process ready: deaf to Ctrl-C, which is the parent's, and with its libraries loaded."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    from squab.draw.sheets import load_writers
+
+    load_writers()
+
+
+@contextmanager
+def _drawing_pool() -> Iterator[Executor]:
+    """Processes that make sheets; they load their libraries while the lay is searched."""
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(2, mp_context=context, initializer=_ready_to_draw) as pool:
+        pool.submit(int)
+        pool.submit(int)
+        yield pool
 
 
 @contextmanager

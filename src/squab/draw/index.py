@@ -204,7 +204,7 @@ def _sheets(worked: WorkedJob, names: Sequence[str]) -> str:
             note = f"<span class='soft'>{_text(what)}</span>"
             items.append(f"<li><a href='{quote(name)}'>{_text(title)}{note}</a></li>")
     known = set(sheet_titles(worked)) | {"index.html"}
-    items += [
-        f"<li><a href='{quote(n)}'>{_text(n)}</a></li>" for n in names if n not in known
-    ]  # fmt: skip
-    return f"<h2>Sheets</h2><ul class='sheets'>{''.join(items)}</ul>"
+    others = [n for n in names if n not in known]
+    links = "".join(f"<li><a href='{quote(n)}'>{_text(n)}</a></li>" for n in others)
+    more = f"<details><summary>Each pattern as a drawing of its own, SVG</summary><ul>{links}</ul></details>"
+    return f"<h2>Sheets</h2><ul class='sheets'>{''.join(items)}</ul>{more if others else ''}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Executor
 from functools import partial
 from typing import Literal
 
@@ -34,67 +35,117 @@ PLOTTER_WIDTH_MM = 914.4
 """Width of the long sheet: a plotter's roll of 36 in."""
 
 
-def all_sheets(worked: WorkedJob) -> dict[str, bytes]:
+def all_sheets(worked: WorkedJob, *, executor: Executor | None = None) -> dict[str, bytes]:
     """Make every sheet, pattern and drawing of a job.
 
-    Two threads set pages while this one draws: the typesetter does without the interpreter's
-    lock, so that drawing and setting go on side by side.
+    Parameters
+    ----------
+    worked
+        The job as it came through the stages.
+    executor
+        Where to make the sheets that stand alone while the pictures are drawn here; a pool of
+        processes halves the time on two cores. None: all is made here, one after another.
 
     Returns
     -------
     dict[str, bytes]
         File name to contents, in the order of the work; `index.html` last. The same job gives
-        the same bytes.
+        the same bytes, whoever makes them.
     """
-    from concurrent.futures import ThreadPoolExecutor
+    alone = _alone(worked)
+    begun = {name: executor.submit(sheet) for name, sheet in alone.items()} if executor else {}
+    made = _drawn_here(worked)
+    made |= {name: begun[name].result() if name in begun else sheet() for name, sheet in alone.items()}
+    ordered = {name: made[name] for name in _order_of_work(worked)} | _pattern_drawings(worked)
+    ordered[names.INDEX] = index_html(worked, ordered).encode()
+    return ordered
 
+
+def _drawn_here(worked: WorkedJob) -> dict[str, bytes]:
+    """Pictures and cutting plans, and the two sheets on which they stand."""
     from squab.draw.picture import cushion_back_picture_svg, cushion_picture_svg
     from squab.draw.plan import cutting_plan_svg
 
     job = worked.job
-    with ThreadPoolExecutor(2) as pool:
-        begun = {name: pool.submit(sheet) for name, sheet in _alone(worked).items()}
-        pictures = {c.id: cushion_picture_svg(worked, c.id) for c in job.cushions}
-        begun[names.QUOTE] = pool.submit(quote_pdf, worked, pictures)
-        plans = {k: cutting_plan_svg(worked, k) for k in worked.plans}
-        for k, plan in plans.items():
-            begun[names.plan_name(job, k)] = pool.submit(cutting_plan_pdf, worked, k, plan)
-        drawn = {names.plan_picture_name(job, k): plan for k, plan in plans.items()}
-        for c in job.cushions:
-            drawn[names.picture_name(job, c.id)] = pictures[c.id]
-            drawn[names.back_picture_name(job, c.id)] = cushion_back_picture_svg(worked, c.id)
-        done = {name: sheet.result() for name, sheet in begun.items()}
-    done |= {name: svg.encode() for name, svg in drawn.items()}
-    made = {name: done[name] for name in _order_of_work(worked)}
-    made[names.INDEX] = index_html(worked, made).encode()
+    pictures = {c.id: cushion_picture_svg(worked, c.id) for c in job.cushions}
+    made = {names.QUOTE: quote_pdf(worked, pictures)}
+    for k in worked.plans:
+        plan = cutting_plan_svg(worked, k)
+        made[names.plan_name(job, k)] = cutting_plan_pdf(worked, k, plan)
+        made[names.plan_picture_name(job, k)] = plan.encode()
+    for c in job.cushions:
+        made[names.picture_name(job, c.id)] = pictures[c.id].encode()
+        made[names.back_picture_name(job, c.id)] = cushion_back_picture_svg(worked, c.id).encode()
     return made
 
 
 def _alone(worked: WorkedJob) -> dict[str, Callable[[], bytes]]:
     """The sheets that need no other's drawing, the longest to make first."""
-    from squab.draw.dxf import lay_dxf, pieces_dxf
-    from squab.draw.patterns import pattern_pdf, plotter_pdf
-
     job = worked.job
     made: dict[str, Callable[[], bytes]] = {
-        names.PATTERNS: lambda: pattern_pdf(worked, job.paper),
-        names.PLOTTER: lambda: plotter_pdf(worked, PLOTTER_WIDTH_MM),
+        names.PATTERNS: partial(_pattern_pdf, worked),
+        names.DXF_MM: partial(_pieces_dxf, worked, "mm"),
+        names.DXF_IN: partial(_pieces_dxf, worked, "in"),
+        names.PLOTTER: partial(_plotter_pdf, worked),
     }
     for cushion in job.cushions:
         if cushion.id in worked.sewing:
             made[names.sewing_name(job, cushion.id)] = partial(sewing_order_pdf, worked, cushion.id)
     for cloth_id in worked.plans:
         made[names.marking_name(job, cloth_id)] = partial(marking_sheet_pdf, worked, cloth_id)
+        made[names.lay_dxf_name(job, cloth_id)] = partial(_lay_dxf, worked, cloth_id)
     made |= {
-        names.DXF_MM: lambda: pieces_dxf(worked, "mm"),
-        names.DXF_IN: lambda: pieces_dxf(worked, "in"),
-        **{names.lay_dxf_name(job, k): partial(lay_dxf, worked, k, lay_unit(job)) for k in worked.plans},
-        names.COSTING: lambda: costing_pdf(worked),
-        names.SHOPPING: lambda: shopping_list_pdf(worked),
-        names.CUT_LIST: lambda: cut_list_pdf(worked),
-        names.LABELS: lambda: labels_pdf(worked),
+        names.COSTING: partial(costing_pdf, worked),
+        names.SHOPPING: partial(shopping_list_pdf, worked),
+        names.CUT_LIST: partial(cut_list_pdf, worked),
+        names.LABELS: partial(labels_pdf, worked),
     }
     return made
+
+
+def load_writers() -> None:
+    """Import everything that drawing needs, so that a worker process is ready before its first sheet."""
+    import ezdxf
+    import typst
+
+    import squab.draw.dxf
+    import squab.draw.patterns
+
+    assert all((ezdxf, typst, squab.draw.dxf, squab.draw.patterns))
+
+
+# The heavy writers are imported where they run, which may be another process.
+def _pattern_pdf(worked: WorkedJob) -> bytes:
+    from squab.draw.patterns import pattern_pdf
+
+    return pattern_pdf(worked, worked.job.paper)
+
+
+def _plotter_pdf(worked: WorkedJob) -> bytes:
+    from squab.draw.patterns import plotter_pdf
+
+    return plotter_pdf(worked, PLOTTER_WIDTH_MM)
+
+
+def _pieces_dxf(worked: WorkedJob, unit: Literal["mm", "in"]) -> bytes:
+    from squab.draw.dxf import pieces_dxf
+
+    return pieces_dxf(worked, unit)
+
+
+def _lay_dxf(worked: WorkedJob, cloth_id: str) -> bytes:
+    from squab.draw.dxf import lay_dxf
+
+    return lay_dxf(worked, cloth_id, lay_unit(worked.job))
+
+
+def _pattern_drawings(worked: WorkedJob) -> dict[str, bytes]:
+    """Each full-size pattern as a drawing of its own."""
+    from squab.draw.patterns import pattern_svgs
+
+    drawn = pattern_svgs(worked)
+    files = names.plain_names(list(drawn))
+    return {f"patterns/{files[k]}.svg": svg.encode() for k, svg in drawn.items()}
 
 
 def _order_of_work(worked: WorkedJob) -> list[str]:
