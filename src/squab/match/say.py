@@ -222,10 +222,10 @@ def _copies(said: Said, cushion: Cushion) -> list[Finding]:
 
 def _out_of_true(said: Said, cushion: Cushion) -> list[Finding]:
     """Say where the roll's own bow and skew are more than a match can bear."""
-    cover = next(c for c in said.construction.covers if c.cushion_id == cushion.id)
-    part = main_top(cover)
+    cover = next((c for c in said.construction.covers if c.cushion_id == cushion.id), None)
+    part = main_top(cover) if cover else None
     cloth = said.parts[part.id].cloth if part else None
-    if cloth is None or not cloth.pattern.changes_along or cushion.cover.matching.front == "ignore":
+    if cover is None or cloth is None or not cloth.pattern.changes_along or cushion.cover.matching.front == "ignore":
         return []
     x0, _, x1, _ = cover.seam_outline.bounds()
     slant = cloth.out_of_true_mm(x1 - x0)
