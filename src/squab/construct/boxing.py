@@ -167,10 +167,22 @@ def _zip_stretch(ground: Ground, panels: Panels) -> tuple[Range | None, float, l
                 Severity.NOTE,
                 "[[zip panel]]",
                 f"returns {ground.shown(longer)} round each back corner instead of {ground.shown(r)}, "
-                "which spares a join in the [[boxing]]",
+                f"{_what_for(ground, (a, b), r, panels.turn_deg, longer)}",
             )
         )
     return (a - longer, b + longer), longer, found
+
+
+def _what_for(ground: Ground, side: Range, usual: float, turn: int, longer: float) -> str:
+    """Why a longer return is worth having; a join is called spared only where one truly falls away."""
+    a, b = side
+    before = _band_parts(ground, (b + usual, a - usual + ground.ring_mm), turn)
+    band = (b + longer, a - longer + ground.ring_mm)
+    if before is None:
+        return "so that the [[boxing]] can be made up without a join that shows"
+    if _band_parts(ground, band, turn) == 1 and _is_tight(ground, band, turn):
+        return "so that the [[boxing]] can be cut in one where the pattern allows it"
+    return "which spares a join in the [[boxing]]"
 
 
 def _most_return(ground: Ground, side: Range) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -213,6 +213,18 @@ def _too_wide(ground: Ground, but: str, code: str = "CON-005") -> Finding:
     )
 
 
+def _not_spanned(ground: Ground) -> Finding:
+    """A panel that even a middle width with two side widths does not span, with the ways that would do."""
+    stop = _too_wide(ground, "a middle width with two side widths does not span it", "CON-006")
+    ways = []
+    if ground.cover.panel_seams != "railroad" and not any(f.severity is Severity.STOP for f in _railroad(ground)[1]):
+        ways.append("railroad it (panel_seams = `railroad`)")
+    cut = width_mm(ground) + 2 * ground.allowance_mm
+    ways.append(f"use a cloth at least {ground.shown(cut)} wide, which needs no seam")
+    ways.append("make the cushion in two")
+    return replace(stop, hint=ground.word("; or ".join(ways)))
+
+
 def _railroad(ground: Ground) -> tuple[int, list[Finding]]:
     _, y0, _, y1 = ground.seam.bounds()
     cut = y1 - y0 + 2 * ground.allowance_mm
@@ -227,7 +239,7 @@ def _railroad(ground: Ground) -> tuple[int, list[Finding]]:
 def _seam_at(ground: Ground, at_mm: float | None) -> tuple[float | None, list[Finding]]:
     options = panel_seam_options(ground)
     if not options:
-        return None, [_too_wide(ground, "a middle width with two side widths does not span it", "CON-006")]
+        return None, [_not_spanned(ground)]
     if at_mm is not None:
         near = min(options, key=lambda o: abs(o.at_mm - at_mm))
         if abs(near.at_mm - at_mm) > 0.01:

@@ -48,7 +48,6 @@ def piping_strip(ground: Ground, plan: PipingPlan) -> Strip:
     2 SA sqrt 2: half of that is each end's.
     """
     p = ground.cover.piping
-    lost = plan.strip_cut_mm if p.square_ends and p.cut != "bias" else 2 * JOIN_ALLOWANCE_MM * math.sqrt(2)
     return Strip(
         id=ground.piece_id("piping"),
         cushion_id=ground.cushion.id,
@@ -59,12 +58,32 @@ def piping_strip(ground: Ground, plan: PipingPlan) -> Strip:
         s1_mm=plan.ring_mm + p.spare_mm,
         z0_mm=0.0,
         z1_mm=plan.strip_cut_mm,
-        end_mm=lost / 2,
+        end_mm=_lost_mm(ground, plan) / 2,
         count=plan.rings * ground.cushion.count,
-        least_part_mm=p.least_part_mm,
+        least_part_mm=min(p.least_part_mm, _longest_equal_part_mm(ground, plan)),
         seam_z=(plan.flange_mm, plan.strip_cut_mm - plan.flange_mm),
         turn_deg={"across": 0, "along": 90, "bias": 45}[p.cut],
     )
+
+
+def _lost_mm(ground: Ground, plan: PipingPlan) -> float:
+    """What a part of the strip loses at its two ends together."""
+    p = ground.cover.piping
+    return plan.strip_cut_mm if p.square_ends and p.cut != "bias" else 2 * JOIN_ALLOWANCE_MM * math.sqrt(2)
+
+
+def _longest_equal_part_mm(ground: Ground, plan: PipingPlan) -> float:
+    """The whole strip's length over the fewest equal parts that the cloth's width allows; inf where it cannot be."""
+    turn = math.radians({"across": 0.0, "along": 90.0, "bias": 45.0}[ground.cover.piping.cut])
+    width, wide = ground.piping_cloth.finished_width_mm, plan.strip_cut_mm
+    total = plan.ring_mm + ground.cover.piping.spare_mm
+    if math.cos(turn) < 1e-9:
+        return math.inf
+    longest = (width - wide * math.sin(turn)) / math.cos(turn) - _lost_mm(ground, plan)
+    if longest <= 0:
+        return math.inf
+    parts = math.ceil(total / longest - 1e-9)
+    return math.inf if parts < 2 else math.floor(total / parts * 10) / 10
 
 
 def piping_findings(ground: Ground, plan: PipingPlan) -> list[Finding]:
@@ -85,6 +104,18 @@ def piping_findings(ground: Ground, plan: PipingPlan) -> list[Finding]:
         )
     elif abs(plan.inside_edge_mm) > MATTERS_MM:
         found.append(_flange_unlike_allowance(ground, plan))
+    most = _longest_equal_part_mm(ground, plan)
+    if most < ground.cover.piping.least_part_mm:
+        found.append(
+            ground.finding(
+                "CON-033",
+                Severity.NOTE,
+                "[[piping]]",
+                f"no strip shorter than {ground.shown(ground.cover.piping.least_part_mm)} was to be joined in, but the "
+                f"width of the cloth allows none so long: equal strips of {ground.shown(most)} will do",
+                "a wider cloth, or strips cut along the [[bolt]], would need fewer joins",
+            )
+        )
     tight = min((e.radius for e in ground.seam.edges if isinstance(e, Arc)), default=math.inf)
     if tight < STRAIGHT_PIPING_RADIUS_MM and plan.cut != "bias":
         found.append(

@@ -455,3 +455,23 @@ def test_a_hand_that_does_not_agree_with_its_shape_is_said() -> None:
     left_ear = cushion(one_eared(500, 550, 80, 120, ear="left"), hand="right")
     assert "left as you face" in findings(left_ear)["CON-053"].message
     assert "CON-053" not in findings(replace(left_ear, hand="left"))
+
+
+def test_piping_on_narrow_cloth_relaxes_its_least_part() -> None:
+    """A ring of 942 mm and its spare, on 450 mm of contrast cloth: three equal strips, each under 400 mm."""
+    narrow = replace(PLAIN, id="contrast", usable_width_mm=450.0)
+    stool = cushion(disc(300), cover=Cover(piping_cloth="contrast"))
+    built = construct(Job("job", (stool,), (PLAIN, narrow)))
+    assert built.value is not None
+    assert [f.severity for f in built.findings if f.code == "CON-033"] == [Severity.NOTE]
+    (strip,) = (s for s in built.value.covers[0].strips if s.kind == "piping")
+    total = strip.s1_mm - strip.s0_mm
+    assert strip.least_part_mm <= total / math.ceil(total / (450.0 - 2 * strip.end_mm))
+    assert "CON-033" not in findings(cushion(disc(300)))
+
+
+def test_a_panel_that_no_three_widths_span_is_offered_only_what_would_do() -> None:
+    hint = findings(cushion(rectangle(4500, 500)), replace(PLAIN, may_railroad=False))["CON-006"].hint
+    assert "middle width" not in hint
+    assert "railroad" not in hint
+    assert "4524 mm" in hint
