@@ -509,7 +509,7 @@ def _top(scene: _Scene) -> str:
         parts.append(
             svg.path(
                 svg.polygons_d(inner, lambda xy: _on_top(scene, tops, xy)),
-                fill="#fffaf0",
+                fill="#ffffff",  # white lightens a cloth without changing its hue
                 fill_opacity=0.17 / _GLOW_STEPS,
             )
         )
