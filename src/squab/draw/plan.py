@@ -519,7 +519,7 @@ def _edges(sheet: _Sheet, whole: bool) -> list[str]:
         svg.line(x0, sheet.top_mm, x1, sheet.top_mm, stroke_width=0.9),
         svg.line(x0, sheet.bottom_mm, x1, sheet.bottom_mm, stroke_width=0.9),
         svg.text(SHEET_MM - _SIDE_MM, sheet.top_mm - 1.2, names[0], 3.2, anchor="end"),
-        svg.text(SHEET_MM - _SIDE_MM, sheet.bottom_mm + 8.4, names[1], 3.2, anchor="end"),
+        svg.text(SHEET_MM - _SIDE_MM, sheet.bottom_mm + 9.6, names[1], 3.2, anchor="end"),
     ]
     for x, is_end in ((x0, sheet.v0_mm == 0.0), (x1, whole)):
         parts.append(_cut_end(sheet, x) if is_end else _broken(sheet, x))
