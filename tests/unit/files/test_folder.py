@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import errno
+import subprocess
+import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -118,3 +121,25 @@ def test_a_stopped_writing_leaves_nothing_behind(tmp_path: Path, monkeypatch: py
         write_folder(target, {"a": b"new"})
     assert _inside(target) == {"a": b"old"}
     assert [p.name for p in tmp_path.iterdir()] == ["job"]
+
+
+def test_a_folder_that_may_not_be_written_is_refused_and_nothing_left() -> None:
+    """Run as a user who may not write there: root may write anywhere, so a child process steps down first."""
+    script = (
+        "import os, sys\nfrom pathlib import Path\n"
+        "from squab.files.folder import write_folder\nfrom squab import cli\n"
+        "def folder_only():\n    write_folder(Path(sys.argv[1]), {'a.txt': b'a'})\n"
+        "cli.app = folder_only\n"
+        "os.geteuid() == 0 and os.seteuid(65534)\n"
+        "cli.main()\n"
+    )
+    with tempfile.TemporaryDirectory() as closed:
+        Path(closed).chmod(0o555)
+        target = str(Path(closed) / "out")
+        ran = subprocess.run([sys.executable, "-c", script, target], capture_output=True, text=True, check=False)
+        left = list(Path(closed).iterdir())
+    assert ran.returncode == 2
+    assert "permission denied" in ran.stderr
+    assert "nothing was changed; choose a folder that can be written" in ran.stderr
+    assert "Traceback" not in ran.stderr
+    assert left == []
