@@ -15,8 +15,10 @@ from squab.match.parts import Part, SeamCase, main_top
 from squab.match.records import Cure, SeamDrift
 from squab.match.relations import Neighbours, ties_of_neighbours, ties_of_seam
 from squab.match.solve import Contradiction, Solution
+from squab.plane import Line
 from squab.units import Style, format_length
 
+SAME_MM = 0.1
 _JOIN_WORDS = {
     "boxing_join": "boxing join",
     "zip_join": "join of boxing and zip panel",
@@ -161,12 +163,23 @@ def _musts(said: Said, cushion: Cushion, seams: Sequence[tuple[SeamCase, SeamDri
     for case, drift in seams:
         if case.wish != "must" or drift.verdict not in ("say so", "miss") or case.seam.id in told:
             continue
+        severe = Severity.NOTE if _only_round_its_corners(case, drift) else Severity.WARN
         found.append(Finding(
-            "MAT-002", Severity.WARN, f"{cushion.name}: {place_of(case)}",
+            "MAT-002", severe, f"{cushion.name}: {place_of(case)}",
             f"this seam was to meet, but {drift.said.split(': ', 1)[-1].rstrip('.')}",
-            "ask for what can be kept there (prefer), or change what the loop of seams says", cushion.line,
+            "set this seam to `prefer` if you can live with that; otherwise let a seam that is less seen give way "
+            "(`prefer` or `ignore`), or change the size", cushion.line,
         ))  # fmt: skip
     return found
+
+
+def _only_round_its_corners(case: SeamCase, drift: SeamDrift) -> bool:
+    """Tell whether a front is good up to its rounded corners and drifts only round them: that is geometry."""
+    if case.role != "front" or not drift.good_to_mm:
+        return False
+    edges = case.seam.a.path.edges
+    straight = max((e.length for e in edges if isinstance(e, Line)), default=0.0)
+    return len(edges) > 1 and straight > 0.0 and drift.good_to_mm >= straight / 2 - SAME_MM
 
 
 def _half_turns(said: Said, cushion: Cushion) -> list[Finding]:
@@ -333,7 +346,8 @@ def cures_of(said: Said) -> tuple[Cure, ...]:
 def cures_of_cushion(said: Said, cushion: Cushion) -> list[Cure]:
     """What would make more of one cushion's seams meet."""
     missing = [(c, d) for c, d in _panel_seams(said.of(cushion.id)) if d.verdict in ("say so", "miss")]
-    return [*_sides_along(cushion, missing), *_back(cushion, missing), *_zip(said, cushion), *_even(cushion, missing)]
+    return [*_sides_along(cushion, missing), *_back(cushion, missing), *_zip(said, cushion),
+            *_even(cushion, missing), *_joins(said, cushion)]  # fmt: skip
 
 
 def _sides_along(cushion: Cushion, missing: Sequence[tuple[SeamCase, SeamDrift]]) -> list[Cure]:
@@ -368,6 +382,18 @@ def _zip(said: Said, cushion: Cushion) -> list[Cure]:
         "make the zip panel from two strips, each at its own place on the print: a split swallows a tape's width of it"
     )
     return [Cure(cushion.id, what, "zip.making", "two_single")]
+
+
+def _joins(said: Said, cushion: Cushion) -> list[Cure]:
+    """Joins of a print's boxing are seldom worth a repeat of cloth: offer to leave them unmatched."""
+    if cushion.cover.matching.joins == "ignore":
+        return []
+    joins = [c for c, _ in said.of(cushion.id) if c.seam.kind in ("boxing_join", "zip_join") and c.wish != "ignore"]
+    joins = [c for c in joins if c.seam.side != "front" and "q" in c.ways and "p" in c.ways]
+    if not joins:
+        return []
+    what = "leave the joins of the boxing unmatched, which stand behind or at the corners (joins = `ignore`)"
+    return [Cure(cushion.id, what, "matching.joins", "ignore")]
 
 
 def _even(cushion: Cushion, missing: Sequence[tuple[SeamCase, SeamDrift]]) -> list[Cure]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import pathlib
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,7 @@ import pytest
 
 from squab.cloth import Bolt, Cloth, Pattern
 from squab.construct.records import Construction, CushionCover, Piece, Seam, SeamEnd
+from squab.files import read_job
 from squab.findings import Finding, Severity
 from squab.job import Cushion, Job, Matching
 from squab.match import drift_along, join_kinds, plan_match
@@ -18,6 +20,7 @@ from squab.match.congruence import IDENTITY, stripe_at, wrap
 from squab.match.records import MatchPlan, SeamDrift
 from squab.match.relations import offsets_along
 from squab.plane import Arc, Line, Outline, Path, Placement
+from squab.stages import changed_job, prepare
 from tests.unit.match.boxcover import (
     DESIGN_TURNS,
     SIDES,
@@ -582,3 +585,42 @@ def test_empty_construction() -> None:
     outcome = plan_match(Job("empty", (), (Cloth("c", "c", 1370),)), Construction(()))
     assert outcome.value is not None
     assert outcome.value.placings == {}
+
+
+def test_leaving_a_prints_joins_unmatched_is_offered_for_its_price() -> None:
+    """Joins of a print's boxing behind or at the corners may cost repeats of cloth: the way out is a setting to try."""
+    file = pathlib.Path(__file__).parents[3] / "examples" / "benches.toml"
+    found = prepare(read_job(file.read_bytes()).value)
+    offered = [c for c in found.value.match.cures if c.setting == "matching.joins"]
+    assert offered
+    assert {c.value for c in offered} == {"ignore"}
+    ignored = changed_job(found.value.job, [("", "matching.joins", "ignore")])
+    assert not [c for c in prepare(ignored).value.match.cures if c.setting == "matching.joins"]
+
+
+ROUNDED_FRONT = """
+[job]
+name = "Rounded front"
+size_is = "seam"
+[cover]
+piping = "none"
+[[cloth]]
+id = "print"
+usable_width = 1370
+one_way = true
+repeat_across = 400
+repeat_along = 300
+[[cushion]]
+id = "seat"
+width = 600
+depth = 576
+thickness = 100
+radius = { front_left = 40, front_right = 40 }
+"""
+
+
+def test_a_front_that_drifts_only_round_its_rounded_corners_is_a_note() -> None:
+    """The straight is 520 mm, good for 260 and more each way of the centre: round the corner it is geometry."""
+    found = [f for f in prepare(read_job(ROUNDED_FRONT.encode()).value).findings if f.code == "MAT-002"]
+    assert [f.severity for f in found] == [Severity.NOTE]
+    assert "loop" not in found[0].hint
