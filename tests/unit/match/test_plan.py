@@ -11,7 +11,6 @@ import pytest
 
 from squab.cloth import Bolt, Cloth, Pattern
 from squab.construct.records import Construction, CushionCover, Piece, Seam, SeamEnd
-from squab.files import read_job
 from squab.findings import Finding, Severity
 from squab.job import Cushion, Job, Matching
 from squab.match import drift_along, join_kinds, plan_match
@@ -21,6 +20,7 @@ from squab.match.records import MatchPlan, SeamDrift
 from squab.match.relations import offsets_along
 from squab.plane import Arc, Line, Outline, Path, Placement
 from squab.stages import changed_job, prepare
+from tests.unit.jobs.whole import prepared
 from tests.unit.match.boxcover import (
     DESIGN_TURNS,
     SIDES,
@@ -590,12 +590,13 @@ def test_empty_construction() -> None:
 def test_leaving_a_prints_joins_unmatched_is_offered_for_its_price() -> None:
     """Joins of a print's boxing behind or at the corners may cost repeats of cloth: the way out is a setting to try."""
     file = pathlib.Path(__file__).parents[3] / "examples" / "benches.toml"
-    found = prepare(read_job(file.read_bytes()).value)
-    offered = [c for c in found.value.match.cures if c.setting == "matching.joins"]
+    found, _ = prepared(file.read_text())
+    offered = [c for c in found.match.cures if c.setting == "matching.joins"]
     assert offered
     assert {c.value for c in offered} == {"ignore"}
-    ignored = changed_job(found.value.job, [("", "matching.joins", "ignore")])
-    assert not [c for c in prepare(ignored).value.match.cures if c.setting == "matching.joins"]
+    ignored = prepare(changed_job(found.job, [("", "matching.joins", "ignore")])).value
+    assert ignored is not None
+    assert not [c for c in ignored.match.cures if c.setting == "matching.joins"]
 
 
 ROUNDED_FRONT = """
@@ -621,6 +622,6 @@ radius = { front_left = 40, front_right = 40 }
 
 def test_a_front_that_drifts_only_round_its_rounded_corners_is_a_note() -> None:
     """The straight is 520 mm, good for 260 and more each way of the centre: round the corner it is geometry."""
-    found = [f for f in prepare(read_job(ROUNDED_FRONT.encode()).value).findings if f.code == "MAT-002"]
+    found = [f for f in prepared(ROUNDED_FRONT)[1] if f.code == "MAT-002"]
     assert [f.severity for f in found] == [Severity.NOTE]
     assert "loop" not in found[0].hint
