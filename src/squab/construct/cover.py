@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from squab.construct.boxing import Boxing, plan_boxing
@@ -64,7 +65,7 @@ def _ground(job: Job, cushion: Cushion) -> tuple[Ground | None, list[Finding]]:
                 "CON-002",
                 Severity.STOP,
                 f"{place}: size",
-                f"brought from its {cushion.size_is.replace('_', ' ')} size to the seam, {told(error, job.style)}",
+                f"brought from its {cushion.size_is.replace('_', ' ')} size to the seam, {_used_up(error, job)}",
                 "check the size, the clearances and the fit; rounded corners may need a larger radius",
                 cushion.line,
             )
@@ -76,6 +77,21 @@ def _ground(job: Job, cushion: Cushion) -> tuple[Ground | None, list[Finding]]:
         )
         return None, [stop]
     return Ground(job, cushion, size), []
+
+
+_USED_UP = re.compile(r"an arc of radius (\d+(?:\.\d+)?) mm cannot be offset by -?(\d+(?:\.\d+)?) mm")
+
+
+def _used_up(error: OutlineError, job: Job) -> str:
+    """What an outline says of itself; of a rounded corner, how much is taken off and what radius would do."""
+    arc = _USED_UP.search(str(error))
+    if arc is None:
+        return told(error, job.style)
+    radius, taken = (format_length(float(x), job.style) for x in arc.groups())
+    return (
+        f"a rounded corner or curved side of {radius} radius is used up: {taken} is taken off it; "
+        f"a radius of more than {taken} would do, or a square corner"
+    )
 
 
 def _cover(ground: Ground, panels: Panels, boxing: Boxing) -> tuple[CushionCover, list[Finding]]:

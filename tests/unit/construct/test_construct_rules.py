@@ -475,3 +475,12 @@ def test_a_panel_that_no_three_widths_span_is_offered_only_what_would_do() -> No
     assert "middle width" not in hint
     assert "railroad" not in hint
     assert "4524 mm" in hint
+
+
+def test_a_rounded_corner_used_up_is_said_in_a_makers_words() -> None:
+    """A 5 mm corner with a fit of 24, 12 a side: nothing of it is left, and more than 12 would do."""
+    plan = rounded_rectangle(400, 400, 5.0)
+    told = findings(cushion(plan, size_is="fill", cover=Cover(fit_mm=24.0)))["CON-002"].message
+    assert "offset" not in told
+    assert "5 mm radius is used up" in told
+    assert "more than 12 mm would do" in told
