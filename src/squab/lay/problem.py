@@ -55,6 +55,15 @@ def instance_keys(part_id: str, cushion_id: str, count: int, cushions: int) -> t
     return tuple(f"{cushion_id}#{k}{rest}#{j}" for k in range(1, cushions + 1) for j in range(1, each + 1))
 
 
+def sort_of(kind: str) -> str:
+    """The sort of piece a cutter lays together: tops and bottoms are both panels.
+
+    >>> sort_of("bottom"), sort_of("zip_panel")
+    ('panel', 'zip panel')
+    """
+    return "panel" if kind in ("top", "bottom") else kind.replace("_", " ")
+
+
 def lay_problems(job: Job, construction: Construction, match: MatchPlan) -> Outcome[tuple[LayProblem, ...]]:
     """Gather what is to be cut from each cloth of a job.
 
@@ -102,7 +111,7 @@ def _problem(
         placing, phase = _placing(match, p.id, (p.turn_deg,), cloth)
         outline = flattened_outward(p.cut)
         for key in instance_keys(p.id, p.cushion_id, p.count, counts.get(p.cushion_id, 1)):
-            laid.append(LayPiece(key, outline, placing.turns_deg, phase, p.cushion_id))
+            laid.append(LayPiece(key, outline, placing.turns_deg, phase, p.cushion_id, sort_of(p.kind)))
     for s in strips:
         placing, phase = _placing(match, s.id, (s.turn_deg,), cloth)
         for key in instance_keys(s.id, s.cushion_id, s.count, counts.get(s.cushion_id, 1)):

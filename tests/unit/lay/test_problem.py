@@ -68,6 +68,7 @@ def test_each_instance_is_named_by_its_cushion() -> None:
     assert [p.key for p in problem.pieces] == ["seat#1.top", "seat#2.top", "seat#3.top"]
     assert [s.key for s in problem.strips] == ["seat#1.boxing", "seat#2.boxing", "seat#3.boxing"]
     assert {part_id_of(p.key) for p in problem.pieces} == {"seat.top"}
+    assert {p.kind for p in problem.pieces} == {"panel"}
 
 
 def test_counts_that_are_no_multiple_of_the_cushions_are_numbered() -> None:
