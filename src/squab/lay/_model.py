@@ -111,6 +111,42 @@ class Model:
         state.length_mm = length if length < 1e14 else math.inf
         return laid
 
+    def divisions(self) -> list[Any]:
+        """The first division of the strips, and those with each freely joined strip in more equal parts."""
+        found = [self.first_lens]
+        slots = self.strips[:, 6] - self.strips[:, 5]
+        for more in range(1, int(slots.max(initial=0.0))):
+            lens = self.first_lens.copy()
+            for strip in self.strips:
+                first, last = int(strip[5]), int(strip[6])
+                total = float(strip[1] - strip[0])
+                parts = min(int((lens[first:last] > 0).sum()) + more, last - first)
+                if strip[10] == 0 and total / parts >= strip[7]:
+                    lens[first:last] = 0.0
+                    lens[first : first + parts] = total / parts
+            if not any(np.array_equal(lens, x) for x in found):
+                found.append(lens)
+        return found
+
+    def merged(self, state: State, s: int) -> list[State]:
+        """The states in which two neighbouring parts of strip `s` are one, wherever it then may lie in the order."""
+        first, last = int(self.strips[s, 5]), int(self.strips[s, 6])
+        used = [j for j in range(first, last) if state.lens[j] > 0]
+        if len(used) <= max(1, int(self.strips[s, 11])):
+            return []
+        found = []
+        for k in range(len(used) - 1):
+            lens = [float(state.lens[j]) for j in used]
+            lens[k : k + 2] = [lens[k] + lens[k + 1]]
+            for keep in (used[k], used[k + 1]):
+                other = state.copy()
+                other.lens[used] = 0.0
+                slots = [j for j in used if j != (used[k + 1] if keep == used[k] else used[k])]
+                other.lens[slots] = lens
+                other.hints[slots] = -1.0
+                found.append(other)
+        return found
+
     def warm(self) -> bool:
         """Compile the search if it has not been used before; tell whether it took a while.
 

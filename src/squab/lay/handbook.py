@@ -87,9 +87,9 @@ def _sorts(problem: LayProblem) -> dict[str, list[_Block]]:
         uv = Placement(p.turns_deg[0], 0.0, 0.0).points(p.outline)
         sorts[p.kind].append(_block(problem, uv, p.phase))
     for s in problem.strips:
-        if _lies_along(s):
+        if _lies_along(s) or _is_whole(s):
             z = np.array([(s.s0_mm - s.end_mm, s.z0_mm), (s.s1_mm + s.end_mm, s.z1_mm)], dtype=np.float64)
-            sorts["strips along"].append(_block(problem, Placement(s.turns_deg[0], 0.0, 0.0).points(z), s.phase))
+            sorts["strips along" if _lies_along(s) else "strips in one"].append(_block(problem, Placement(s.turns_deg[0], 0.0, 0.0).points(z), s.phase))
     return sorts
 
 
@@ -154,11 +154,16 @@ def _lies_along(strip: LayStrip) -> bool:
     return strip.turns_deg[0] % 180 == 90
 
 
+def _is_whole(strip: LayStrip) -> bool:
+    """Tell whether a strip across the cloth may not be joined: then rows must take it as it is."""
+    return strip.most_parts == 1 and strip.turns_deg[0] % 90 == 0
+
+
 def _strips_by_width(strips: Iterable[LayStrip]) -> list[list[LayStrip]]:
     """Strips cut across or on the bias, those of one width, way and phase together."""
     groups: defaultdict[object, list[LayStrip]] = defaultdict(list)
     for s in strips:
-        if not _lies_along(s):
+        if not _lies_along(s) and not _is_whole(s):
             groups[round(s.z1_mm - s.z0_mm, 6), s.turns_deg[0] % 90, s.phase].append(s)
     return list(groups.values())
 

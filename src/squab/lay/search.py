@@ -11,18 +11,24 @@ import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from squab.errors import LayError
-from squab.lay._model import Model, State, build_model, lay_of
+from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay.records import Lay, LayProblem
 
+SAME_LENGTH_MM = 1e-6
+"""Lays that differ by less are equally long."""
 FIRST_CHUNK = 200
 CHUNK_S = 0.08
 ROUND_SHARES = (0.2, 0.15, 0.2, 0.15, 0.15, 0.15)
 FRESH_ROUNDS = (0, 2)
-"""Rounds that begin from the first state; the others from the best so far, less hot."""
+"""Rounds that begin hot: the first from the best plain order, the other from strips in as few parts as will do.
+
+The others go on from the best so far, less hot.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +73,9 @@ def search(
     model = build_model(problem)
     if model.warm():
         began = time.monotonic()
-    state = _first_state(model)
-    best = state.copy()
-    first = state.copy()
+    plain = _first_state(model, [model.first_lens])
+    best = plain.copy() if len(model.keys) > MANY_ITEMS else _first_state(model, model.divisions())
+    state = best.copy()
     told = math.inf
 
     def tell() -> None:
@@ -83,12 +89,12 @@ def search(
     budget = _Budget(began, seconds, steps)
     for number, share in enumerate(ROUND_SHARES):
         if number:
-            state = first.copy() if number in FRESH_ROUNDS else best.copy()
+            state = plain.copy() if number in FRESH_ROUNDS else best.copy()
         if not _round(model, state, best, budget, share, number, seed, tell, stop):
             break
     if not math.isfinite(best.length_mm):
         raise LayError("no lay was found: the places the pattern allows leave no room across the cloth")
-    return lay_of(model, best)
+    return lay_of(model, _without_idle_joins(model, best))
 
 
 @dataclass
@@ -150,11 +156,30 @@ def _heats(items: int, *, fresh: bool) -> tuple[float, float]:
     return (0.03, 0.0002) if fresh else (0.008, 0.0001)
 
 
-def _first_state(model: Model) -> State:
-    """The best of a few plain orders: by height, width and area, largest first."""
+def _first_state(model: Model, divisions: list[Any]) -> State:
+    """The best of a few plain orders, by height, width and area, each with the given divisions of the strips."""
     states = []
     for key in (model.heights, model.widths, model.areas):
-        state = model.blank_state(np.argsort(-key, kind="stable"))
-        model.measure(state)
-        states.append(state)
+        for lens in divisions:
+            state = model.blank_state(np.argsort(-key, kind="stable"))
+            state.lens = lens.copy()
+            model.measure(state)
+            states.append(state)
     return min(states, key=lambda s: s.length_mm)
+
+
+def _without_idle_joins(model: Model, best: State) -> State:
+    """Take out every join that saves no cloth: two parts become one where the lay is then no longer."""
+    s = 0
+    while s < len(model.strips):
+        shorter = next((x for x in model.merged(best, s) if _lies_within(model, x, best.length_mm)), None)
+        if shorter is None:
+            s += 1
+        else:
+            best = shorter
+    return best
+
+
+def _lies_within(model: Model, state: State, length_mm: float) -> bool:
+    model.measure(state)
+    return state.length_mm <= length_mm + SAME_LENGTH_MM
