@@ -13,6 +13,7 @@ import numpy as np
 
 from squab.errors import OutlineError
 from squab.plane import Arc, Edge, Line, Outline, Path, Point, Points, offset_outline
+from squab.plane.offset import meetings
 
 SAME_MM = 1e-6
 TANGENT_RAD = math.radians(1.0)
@@ -126,7 +127,7 @@ def _joined_up(edges: list[Edge]) -> list[Edge]:
     for i in range(n):
         a, b = out[i], out[(i + 1) % n]
         if math.dist(a.end, b.start) > 1e-6:
-            (p,) = _meet(a, b)[:1] or [a.end]
+            (p,) = meetings(a, b)[:1] or [a.end]
             out[i] = _between(a, a.start, p)
             out[(i + 1) % n] = _between(b, p, b.end)
     return out
@@ -141,7 +142,7 @@ def _move_sharp(outline: Outline, distances: list[float]) -> Outline:
         if math.dist(a.end, b.start) < SAME_MM:
             joints.append(a.end)
             continue
-        hits = _meet(a, b)
+        hits = meetings(a, b)
         if not hits:
             raise OutlineError("two neighbouring sides that move by different amounts no longer meet")
         corner = outline.edges[i].start
@@ -195,21 +196,6 @@ def _between(edge: Edge, start: Point, end: Point) -> Edge:
     return Line(start, end) if isinstance(edge, Line) else Arc(start, end, edge.centre, edge.ccw)
 
 
-def _meet(a: Edge, b: Edge) -> list[Point]:
-    if isinstance(a, Line) and isinstance(b, Line):
-        (dx, dy), (ex, ey) = a.tangent_at(0.0), b.tangent_at(0.0)
-        det = dx * ey - dy * ex
-        if abs(det) < 1e-9:
-            return []
-        t = ((b.start[0] - a.start[0]) * ey - (b.start[1] - a.start[1]) * ex) / det
-        return [(a.start[0] + t * dx, a.start[1] + t * dy)]
-    if isinstance(a, Arc) and isinstance(b, Arc):
-        return _circles_meet(a, b)
-    line, arc = (a, b) if isinstance(a, Line) else (b, a)
-    assert isinstance(arc, Arc)
-    return [line_point for _, line_point in _line_hits(line.start, line.tangent_at(0.0), arc)]
-
-
 def _line_hits(at: Point, way: Point, arc: Arc) -> list[tuple[float, Point]]:
     fx, fy = at[0] - arc.centre[0], at[1] - arc.centre[1]
     b = fx * way[0] + fy * way[1]
@@ -218,17 +204,6 @@ def _line_hits(at: Point, way: Point, arc: Arc) -> list[tuple[float, Point]]:
         return []
     root = math.sqrt(disc)
     return [(t, (at[0] + t * way[0], at[1] + t * way[1])) for t in (-b - root, -b + root)]
-
-
-def _circles_meet(a: Arc, b: Arc) -> list[Point]:
-    d = math.dist(a.centre, b.centre)
-    if d < 1e-9 or d > a.radius + b.radius or d < abs(a.radius - b.radius):
-        return []
-    along = (a.radius**2 - b.radius**2 + d * d) / (2 * d)
-    across = math.sqrt(max(a.radius**2 - along**2, 0.0))
-    ux, uy = (b.centre[0] - a.centre[0]) / d, (b.centre[1] - a.centre[1]) / d
-    mx, my = a.centre[0] + along * ux, a.centre[1] + along * uy
-    return [(mx - across * uy, my + across * ux), (mx + across * uy, my - across * ux)]
 
 
 def nearest_s(outline: Outline, point: Point) -> tuple[float, float]:

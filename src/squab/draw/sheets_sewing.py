@@ -39,7 +39,7 @@ def sewing_order_pdf(worked: WorkedJob, cushion_id: str) -> bytes:
         "head": [[capital(figures.said(k)), figures.filled(v, everything)] for k, v in order.head],
         "steps": [_step(s, figures) for s in order.steps],
         "checks": [
-            [figures.said(what), figures.length(size), f"± {figures.length(tolerance)}"]
+            [figures.said(what), figures.length(size), f"±\u00a0{figures.length(tolerance)}"]
             for what, size, tolerance in order.checks
         ],
         "cautions": [figures.said(c) for c in order.cautions],

@@ -89,7 +89,9 @@ def _sorts(problem: LayProblem) -> dict[str, list[_Block]]:
     for s in problem.strips:
         if _lies_along(s) or _is_whole(s):
             z = np.array([(s.s0_mm - s.end_mm, s.z0_mm), (s.s1_mm + s.end_mm, s.z1_mm)], dtype=np.float64)
-            sorts["strips along" if _lies_along(s) else "strips in one"].append(_block(problem, Placement(s.turns_deg[0], 0.0, 0.0).points(z), s.phase))
+            sorts["strips along" if _lies_along(s) else "strips in one"].append(
+                _block(problem, Placement(s.turns_deg[0], 0.0, 0.0).points(z), s.phase)
+            )
     return sorts
 
 

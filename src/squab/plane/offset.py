@@ -108,7 +108,7 @@ def meetings(a: Edge, b: Edge) -> list[Point]:
 def _line_line(a: Line, b: Line) -> list[Point]:
     (px, py), (dx, dy), (ex, ey) = a.start, a.tangent_at(0.0), b.tangent_at(0.0)
     det = dx * ey - dy * ex
-    if abs(det) < 1e-12:
+    if abs(det) < 1e-9:
         return []
     t = ((b.start[0] - px) * ey - (b.start[1] - py) * ex) / det
     return [(px + t * dx, py + t * dy)]
