@@ -85,6 +85,7 @@ def lock() -> None:
     call(UV, "lock", "--quiet", "--python", PYTHON, "--project", HERE)
     call(UV, "export", *common, "--no-dev", "-o", HERE / "requirements.txt")
     call(UV, "export", *common, "--only-dev", "-o", HERE / "requirements-dev.txt")
+    call(UV, "export", *common, "--only-group", "build", "-o", HERE / "requirements-build.txt")
 
 
 def lint() -> None:
