@@ -1,0 +1,597 @@
+"""The keep: jobs with their history, cloths, house numbers, ticks and photographs, in one database."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from squab.keep import sqlite, tables
+from squab.keep.errors import AlreadyAgreed, KeepError, NotArrived, NotInKeep, Stale, Unkeepable
+from squab.keep.folding import is_folded
+from squab.keep.forms import (
+    Row,
+    agreed_form,
+    arrival_form,
+    cloth_record,
+    job_line,
+    job_record,
+    packed,
+    photo_of,
+    tick_of,
+    unpacked,
+)
+from squab.keep.records import (
+    STATES,
+    Agreed,
+    Arrival,
+    ClothRecord,
+    HouseNumbers,
+    JobLine,
+    JobRecord,
+    JobVersion,
+    Photo,
+    Sort,
+    State,
+    Tick,
+    TickState,
+    still_missing,
+    text_digest,
+)
+from squab.keep.summary import summary_of
+from squab.keep.upgrade import bring_up
+
+FOLDER_VARIABLE = "SQUAB_FOLDER"
+DATABASE = "squab.sqlite"
+BACKUPS = "backups"
+MOST_TEXT_BYTES = 8_000_000
+"""The job file's own limit."""
+MOST_PHOTO_BYTES = 25_000_000
+_PICTURES = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
+_HOUSE = "house"
+
+Clock = Callable[[], datetime]
+
+
+def user_folder() -> Path:
+    """The folder in which this user's keep lies: what SQUAB_FOLDER says, else the system's own place for data."""
+    asked = os.environ.get(FOLDER_VARIABLE)
+    if asked:
+        return Path(asked).expanduser()
+    import platformdirs
+
+    return platformdirs.user_data_path("squab", appauthor=False)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def open_keep(folder: Path | None = None, *, clock: Clock = _now) -> Keep:
+    """Open the keep in a folder, making it if it is new and bringing an old one up to date.
+
+    Parameters
+    ----------
+    folder
+        Where the database lies; None for the user's own folder (`user_folder`).
+    clock
+        Gives the time.
+
+    Raises
+    ------
+    KeepTooNew
+        If a newer Squab wrote the database. Nothing was changed.
+    KeepDamaged
+        If it is damaged or is no database; the message says where the backups are.
+    KeepError
+        If the folder cannot be made or written.
+    """
+    where = Path(os.path.abspath(folder or user_folder()))
+    try:
+        where.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise KeepError(
+            f"{where} cannot be made: {error.strerror}", f"set {FOLDER_VARIABLE} to another folder"
+        ) from error
+    path, backups = where / DATABASE, where / BACKUPS
+    sqlite.check_file(path, backups)
+    engine = sqlite.engine_of(path)
+    try:
+        with sqlite.said(path, backups):
+            bring_up(engine, path, backups, clock())
+    except KeepError:
+        engine.dispose()
+        raise
+    return Keep(engine, where, clock)
+
+
+class Keep:
+    """Everything the workroom keeps. Made by `open_keep`; may be used from several threads."""
+
+    def __init__(self, engine: sa.Engine, folder: Path, clock: Clock) -> None:
+        self.folder = folder
+        self.path = folder / DATABASE
+        self.backups = folder / BACKUPS
+        self._engine = engine
+        self._clock = clock
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+    @contextmanager
+    def _reading(self) -> Iterator[sa.Connection]:
+        with sqlite.said(self.path, self.backups), self._engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[sa.Connection]:
+        told = sqlite.said(self.path, self.backups)
+        with told, self._engine.connect() as connection, connection.execution_options(writes=True).begin():
+            yield connection
+
+    # --- jobs ---
+
+    def jobs(
+        self, query: str = "", sort: Sort = "changed", *, states: Sequence[State] = (), hidden: bool = False
+    ) -> tuple[JobLine, ...]:
+        """List jobs: those in which every word of the query is found, in title, customer, reference or cloths."""
+        t = tables.jobs
+        wanted = sa.select(t).where(t.c.hidden == hidden)
+        for word in query.casefold().split():
+            wanted = wanted.where(t.c.found_by.contains(word, autoescape=True))
+        if states:
+            wanted = wanted.where(t.c.state.in_(list(states)))
+        with self._reading() as connection:
+            lines = [job_line(row) for row in connection.execute(wanted).mappings()]
+        return tuple(_sorted(lines, sort))
+
+    def job(self, job_id: str) -> JobRecord:
+        """One job with its text."""
+        with self._reading() as connection:
+            return _job(connection, job_id)
+
+    def is_empty(self) -> bool:
+        """Tell whether there never was a job: the moment to offer the examples."""
+        with self._reading() as connection:
+            return connection.execute(sa.select(tables.jobs.c.id).limit(1)).first() is None
+
+    def add_job(self, text: str, *, title: str = "", state: State = "asked", why: str = "begun") -> JobRecord:
+        """Keep a new job. `title` names it where its text does not."""
+        _keepable(text)
+        job_id, now = secrets.token_hex(6), self._clock()
+        row = _derived(text, {"title": title or "Unnamed job"}) | {
+            "id": job_id, "state": state, "created": now, "changed": now, "version": 1, "arrival": [],
+            "arrived": False, "hidden": False,
+        }  # fmt: skip
+        with self._writing() as connection:
+            connection.execute(sa.insert(tables.jobs).values(row))
+            _add_version(connection, job_id, 1, text, why, now)
+            return _job(connection, job_id)
+
+    def save_job(self, job_id: str, text: str, expected_version: int, *, why: str = "saved") -> JobRecord:
+        """Keep a job's text, if it is still at the version it was changed from.
+
+        Raises
+        ------
+        Stale
+            If it was saved elsewhere meanwhile; carries the newer record. Nothing was changed.
+        """
+        _keepable(text)
+        with self._writing() as connection:
+            self._save(connection, job_id, text, expected_version, why)
+            return _job(connection, job_id)
+
+    def _save(self, connection: sa.Connection, job_id: str, text: str, expected_version: int, why: str) -> None:
+        before = _job(connection, job_id)
+        if before.version != expected_version:
+            raise Stale(before)
+        if before.text == text:
+            return
+        now, version = self._clock(), before.version + 1
+        row = _derived(text, {"title": before.title, "customer": before.customer, "reference": before.reference,
+                              "cushions": before.cushions, "cloths": list(before.cloths)})  # fmt: skip
+        row |= {"version": version, "changed": now}
+        row["arrived"] = not still_missing(tuple(row["cloths"]), before.arrival)
+        _change_job(connection, job_id, row)
+        if why != "saved" or not _fold(connection, before, text, now):
+            _add_version(connection, job_id, version, text, why, now)
+
+    def set_state(self, job_id: str, state: State) -> JobRecord:
+        """Say where a job stands. From `arrived` on, its cloth must have been checked in (`NotArrived`)."""
+        if state not in STATES:
+            raise Unkeepable(f"a job cannot be {state!r}", f"it may be {', '.join(STATES)}")
+        with self._writing() as connection:
+            self._stand(connection, _job(connection, job_id), state)
+            return _job(connection, job_id)
+
+    def _stand(self, connection: sa.Connection, job: JobRecord, state: State) -> None:
+        if STATES.index(state) >= STATES.index("arrived") and job.missing:
+            raise NotArrived(job.missing)
+        if state != job.state:
+            _change_job(connection, job.id, {"state": state, "changed": self._clock()})
+
+    def set_promised(self, job_id: str, promised: date | None) -> JobRecord:
+        """Note the day a job is promised for."""
+        with self._writing() as connection:
+            _change_job(connection, job_id, {"promised": promised, "changed": self._clock()})
+            return _job(connection, job_id)
+
+    def set_hidden(self, job_id: str, hidden: bool) -> JobRecord:
+        """Take a job off the list, or put it back. It is kept either way."""
+        with self._writing() as connection:
+            _change_job(connection, job_id, {"hidden": hidden, "changed": self._clock()})
+            return _job(connection, job_id)
+
+    def set_arrival(
+        self, job_id: str, arrival: Arrival, *, text: str | None = None, expected_version: int | None = None
+    ) -> JobRecord:
+        """Note what was found when a cloth came, whole or in part.
+
+        `text` is the job's text with the measured bolt written in (`squab.desk.with_arrival`), kept
+        in the same breath. Once all is noted a job that was ordered or before stands at `arrived`.
+        """
+        with self._writing() as connection:
+            if text is not None:
+                _keepable(text)
+                expected = _job(connection, job_id).version if expected_version is None else expected_version
+                self._save(connection, job_id, text, expected, f"cloth {arrival.cloth} measured")
+            before, now = _job(connection, job_id), self._clock()
+            kept = (*(a for a in before.arrival if a.cloth != arrival.cloth), _at(arrival, now))
+            missing = still_missing(before.cloths, kept)
+            _change_job(connection, job_id, {"arrival": arrival_form(kept), "arrived": not missing, "changed": now})
+            if not missing and STATES.index(before.state) < STATES.index("arrived"):
+                _change_job(connection, job_id, {"state": "arrived"})
+            return _job(connection, job_id)
+
+    def agree(self, job_id: str, figures: Mapping[str, str], *, anew: bool = False) -> JobRecord:
+        """Freeze the figures agreed with the customer. A job before `agreed` stands there then.
+
+        Raises
+        ------
+        AlreadyAgreed
+            If figures are agreed already and this is not `anew`. The earlier ones are kept either way.
+        """
+        with self._writing() as connection:
+            job, now = _job(connection, job_id), self._clock()
+            if job.agreed is not None and not anew:
+                raise AlreadyAgreed(f"a price was agreed on {job.agreed.at:%Y-%m-%d}", "agree anew to replace it")
+            agreed = agreed_form(Agreed(figures=figures, version=job.version, at=now))
+            t = tables.agreements
+            count = connection.execute(sa.select(sa.func.count()).where(t.c.job_id == job_id)).scalar_one()
+            connection.execute(sa.insert(t).values(job_id=job_id, number=count + 1, agreed=agreed))
+            row: dict[str, Any] = {"agreed": agreed, "changed": now}
+            if STATES.index(job.state) < STATES.index("agreed"):
+                row["state"] = "agreed"
+            _change_job(connection, job_id, row)
+            _fix_version(connection, job)
+            return _job(connection, job_id)
+
+    # --- history ---
+
+    def history(self, job_id: str) -> tuple[JobVersion, ...]:
+        """Every version of a job, newest first."""
+        t = tables.versions
+        wanted = sa.select(t.c.version, t.c.began, t.c.at, t.c.why).where(t.c.job_id == job_id)
+        with self._reading() as connection:
+            rows = connection.execute(wanted.order_by(t.c.version.desc())).mappings().all()
+        if not rows:
+            raise NotInKeep(f"there is no job {job_id[:40]!r}", "it may be in another folder; see the list of jobs")
+        return tuple(JobVersion(**row) for row in rows)
+
+    def text_at(self, job_id: str, version: int) -> str:
+        """A job's text as it was at one of the versions of its history."""
+        t = tables.versions
+        wanted = sa.select(t.c.text).where(t.c.job_id == job_id, t.c.version == version)
+        with self._reading() as connection:
+            found = connection.execute(wanted).scalar()
+        if found is None:
+            raise NotInKeep(f"job {job_id[:40]!r} has no version {version}", "see its history")
+        return unpacked(found)
+
+    def restore(self, job_id: str, version: int, expected_version: int | None = None) -> JobRecord:
+        """Bring an earlier text back, as a new version: nothing in between is lost."""
+        text = self.text_at(job_id, version)
+        expected = self.job(job_id).version if expected_version is None else expected_version
+        return self.save_job(job_id, text, expected, why=f"restored from {version}")
+
+    # --- cloths and house numbers ---
+
+    def cloths(self, query: str = "", *, hidden: bool = False) -> tuple[ClothRecord, ...]:
+        """The cloths on the shelf by name."""
+        t = tables.texts
+        with self._reading() as connection:
+            rows = connection.execute(sa.select(t).where(t.c.kind == "cloth", t.c.hidden == hidden)).mappings().all()
+        words = query.casefold().split()
+        found = [cloth_record(r) for r in rows if all(w in f"{r['name']}\n{r['text']}".casefold() for w in words)]
+        return tuple(sorted(found, key=lambda c: (c.name.casefold(), c.id)))
+
+    def cloth(self, cloth_id: str) -> ClothRecord:
+        """One cloth of the shelf."""
+        with self._reading() as connection:
+            return cloth_record(_text(connection, cloth_id, "cloth"))
+
+    def add_cloth(self, name: str, text: str) -> ClothRecord:
+        """Put a cloth on the shelf."""
+        with self._writing() as connection:
+            cloth_id = secrets.token_hex(6)
+            _add_text(connection, cloth_id, "cloth", name, text, self._clock())
+            return cloth_record(_text(connection, cloth_id, "cloth"))
+
+    def save_cloth(self, cloth_id: str, name: str, text: str, expected_version: int) -> ClothRecord:
+        """Keep a cloth's text, if it is still at the version it was changed from (else `Stale`)."""
+        with self._writing() as connection:
+            before = cloth_record(_text(connection, cloth_id, "cloth"))
+            if before.version != expected_version:
+                raise Stale(before)
+            _change_text(connection, cloth_id, before.version, {"name": name, "text": text, "changed": self._clock()})
+            return cloth_record(_text(connection, cloth_id, "cloth"))
+
+    def set_cloth_hidden(self, cloth_id: str, hidden: bool) -> ClothRecord:
+        """Take a cloth off the shelf, or put it back. It is kept either way."""
+        with self._writing() as connection:
+            before = _text(connection, cloth_id, "cloth")
+            _change_text(connection, cloth_id, before["version"], {"hidden": hidden, "changed": self._clock()})
+            return cloth_record(_text(connection, cloth_id, "cloth"))
+
+    def house(self) -> HouseNumbers:
+        """The workroom's usual numbers; an empty text at version 0 before anything was set."""
+        with self._reading() as connection:
+            return _house(connection)
+
+    def save_house(self, text: str, expected_version: int) -> HouseNumbers:
+        """Keep the workroom's usual numbers (else `Stale`). Jobs keep the numbers they were begun with."""
+        with self._writing() as connection:
+            before = _house(connection)
+            if before.version != expected_version:
+                raise Stale(before)
+            if before.version == 0:
+                _add_text(connection, _HOUSE, _HOUSE, _HOUSE, text, self._clock())
+            else:
+                _change_text(connection, _HOUSE, before.version, {"text": text, "changed": self._clock()})
+            return _house(connection)
+
+    # --- the cutting table ---
+
+    def ticks(self, job_id: str) -> dict[str, Tick]:
+        """What has been ticked, by piece."""
+        with self._reading() as connection:
+            return _ticks(connection, job_id)
+
+    def tick(
+        self, job_id: str, piece: str, state: TickState = "done", *, note: str = "", of: int | None = None
+    ) -> dict[str, Tick]:
+        """Tick a piece as cut, or as cut wrong. Doing it twice is doing it once.
+
+        `of` is how many pieces there are to cut: with the last of them the job stands at `cut`.
+
+        Raises
+        ------
+        NotArrived
+            If the cloth has not been checked in.
+        """
+        with self._writing() as connection:
+            job = _job(connection, job_id)
+            if job.missing:
+                raise NotArrived(job.missing)
+            t, row = tables.ticks, {"state": state, "note": note, "at": self._clock()}
+            here = (t.c.job_id == job_id) & (t.c.piece == piece)
+            if connection.execute(sa.update(t).where(here).values(row)).rowcount == 0:
+                connection.execute(sa.insert(t).values(job_id=job_id, piece=piece, **row))
+            return self._follow(connection, job, of)
+
+    def untick(self, job_id: str, piece: str) -> dict[str, Tick]:
+        """Take a tick back. A job that stood at `cut` stands at `arrived` again."""
+        t = tables.ticks
+        with self._writing() as connection:
+            job = _job(connection, job_id)
+            connection.execute(sa.delete(t).where(t.c.job_id == job_id, t.c.piece == piece))
+            return self._follow(connection, job, None)
+
+    def _follow(self, connection: sa.Connection, job: JobRecord, of: int | None) -> dict[str, Tick]:
+        """Let the job's state follow what is ticked."""
+        kept = _ticks(connection, job.id)
+        done = sum(t.state == "done" for t in kept.values())
+        if of is not None and done >= of and STATES.index(job.state) < STATES.index("cut"):
+            self._stand(connection, job, "cut")
+        elif job.state == "cut" and (of is None or done < of):
+            self._stand(connection, job, "arrived")
+        return kept
+
+    def add_photo(self, job_id: str, data: bytes, *, name: str = "", note: str = "") -> Photo:
+        """Keep a photograph (JPEG, PNG or WebP) with a job."""
+        media_type = _media_type(data)
+        photo_id = secrets.token_hex(6)
+        row = {"id": photo_id, "job_id": job_id, "name": name[:200], "media_type": media_type, "note": note[:2000],
+               "size": len(data), "at": self._clock(), "data": data}  # fmt: skip
+        with self._writing() as connection:
+            _job(connection, job_id)
+            connection.execute(sa.insert(tables.photos).values(row))
+        return photo_of(row)
+
+    def photos(self, job_id: str) -> tuple[Photo, ...]:
+        """The photographs of a job, oldest first, without their bytes."""
+        t = tables.photos
+        wanted = sa.select(*(c for c in t.c if c.name != "data")).where(t.c.job_id == job_id).order_by(t.c.at, t.c.id)
+        with self._reading() as connection:
+            return tuple(photo_of(row) for row in connection.execute(wanted).mappings())
+
+    def photo(self, photo_id: str) -> tuple[Photo, bytes]:
+        """One photograph with its bytes."""
+        t = tables.photos
+        with self._reading() as connection:
+            row = connection.execute(sa.select(t).where(t.c.id == photo_id)).mappings().first()
+        if row is None:
+            raise NotInKeep(f"there is no photograph {photo_id[:40]!r}", "it may have been in another folder")
+        return photo_of(row), row["data"]
+
+    # --- what was worked out, kept so that it need not be worked out again ---
+
+    def lay_of(self, digest: str) -> bytes | None:
+        """What `save_lay` kept under this digest, or None."""
+        return self._made("lay", [digest]).get(digest)
+
+    def save_lay(self, digest: str, data: bytes) -> None:
+        """Keep a lay under the digest of what it was laid from."""
+        self._keep_made("lay", digest, data)
+
+    def pictures(self, digests: Sequence[str]) -> dict[str, bytes]:
+        """The small pictures there are, by the digest of their job's text."""
+        return self._made("picture", digests)
+
+    def save_picture(self, digest: str, data: bytes) -> None:
+        """Keep the small picture of the job whose text has this digest."""
+        self._keep_made("picture", digest, data)
+
+    def _made(self, kind: str, digests: Sequence[str]) -> dict[str, bytes]:
+        t = tables.made
+        wanted = sa.select(t.c.digest, t.c.data).where(t.c.kind == kind, t.c.digest.in_(list(digests)))
+        with self._reading() as connection:
+            return {row.digest: row.data for row in connection.execute(wanted)}
+
+    def _keep_made(self, kind: str, digest: str, data: bytes) -> None:
+        t, row = tables.made, {"data": data, "at": self._clock()}
+        here = (t.c.kind == kind) & (t.c.digest == digest)
+        with self._writing() as connection:
+            if connection.execute(sa.update(t).where(here).values(row)).rowcount == 0:
+                connection.execute(sa.insert(t).values(kind=kind, digest=digest, **row))
+
+    # --- copies ---
+
+    def backup(self, target: Path) -> None:
+        """Copy the whole database to a file, while it is in use."""
+        with sqlite.said(self.path, self.backups):
+            sqlite.copy_database(self.path, target)
+
+
+def _sorted(lines: list[JobLine], sort: Sort) -> list[JobLine]:
+    if sort in ("changed", "created"):
+        return sorted(lines, key=lambda x: (getattr(x, sort), x.id), reverse=True)
+    if sort == "promised":
+        return sorted(lines, key=lambda x: (x.promised is None, x.promised or date.min, x.title.casefold(), x.id))
+    if sort == "state":
+        return sorted(lines, key=lambda x: (STATES.index(x.state), x.title.casefold(), x.id))
+    return sorted(lines, key=lambda x: (getattr(x, sort).casefold(), x.title.casefold(), x.id))
+
+
+def _keepable(text: str) -> None:
+    size = len(text.encode("utf-8", "surrogatepass"))
+    if size > MOST_TEXT_BYTES:
+        raise Unkeepable(
+            f"the text has {size / 1e6:.0f} MB; a job file may have {MOST_TEXT_BYTES / 1e6:.0f} MB", "split the job"
+        )
+    bad = next((c for c in text if c == "\0" or "\ud800" <= c <= "\udfff"), None)
+    if bad is not None:
+        raise Unkeepable(f"the text holds a character that is no letter (U+{ord(bad):04X})", "take it out")
+
+
+def _derived(text: str, before: Row) -> dict[str, Any]:
+    """What the list shows of a text; what it showed before, where the text is no TOML at the moment."""
+    row: dict[str, Any] = {"title": "", "customer": "", "reference": "", "cushions": 0, "cloths": []} | dict(before)
+    found = summary_of(text)
+    if found is not None:
+        row = {"title": found.title or row["title"], "customer": found.customer, "reference": found.reference,
+               "cushions": found.cushions, "cloths": list(found.cloths), "found_by": found.found_by}  # fmt: skip
+    row.setdefault("found_by", "\n".join((row["title"], row["customer"], row["reference"])).casefold())
+    if not (found and found.title):
+        row["found_by"] = f"{row['title'].casefold()}\n{row['found_by']}"
+    return row | {"digest": text_digest(text)}
+
+
+def _job(connection: sa.Connection, job_id: str) -> JobRecord:
+    j, v = tables.jobs, tables.versions
+    both = j.join(v, (v.c.job_id == j.c.id) & (v.c.version == j.c.version))
+    row = connection.execute(sa.select(j, v.c.text).select_from(both).where(j.c.id == job_id)).mappings().first()
+    if row is None:
+        raise NotInKeep(f"there is no job {job_id[:40]!r}", "it may be in another folder; see the list of jobs")
+    return job_record(row)
+
+
+def _change_job(connection: sa.Connection, job_id: str, row: Row) -> None:
+    if connection.execute(sa.update(tables.jobs).where(tables.jobs.c.id == job_id).values(**row)).rowcount == 0:
+        raise NotInKeep(f"there is no job {job_id[:40]!r}", "it may be in another folder; see the list of jobs")
+
+
+def _add_version(connection: sa.Connection, job_id: str, version: int, text: str, why: str, now: datetime) -> None:
+    connection.execute(
+        sa.insert(tables.versions).values(
+            job_id=job_id, version=version, began=now, at=now, why=why, text=packed(text), fixed=why != "saved"
+        )
+    )
+
+
+def _fold(connection: sa.Connection, before: JobRecord, text: str, now: datetime) -> bool:
+    """Put a small edit into the version before it, where it continues that one."""
+    t = tables.versions
+    here = (t.c.job_id == before.id) & (t.c.version == before.version)
+    began, fixed = connection.execute(sa.select(t.c.began, t.c.fixed).where(here)).one()
+    if fixed or not is_folded(before.text, text, began, now):
+        return False
+    connection.execute(sa.update(t).where(here).values(version=before.version + 1, at=now, text=packed(text)))
+    return True
+
+
+def _fix_version(connection: sa.Connection, job: JobRecord) -> None:
+    """Keep a version as it is: what was agreed stays to be seen."""
+    t = tables.versions
+    connection.execute(sa.update(t).where(t.c.job_id == job.id, t.c.version == job.version).values(fixed=True))
+
+
+def _at(arrival: Arrival, now: datetime) -> Arrival:
+    return replace(arrival, at=now)
+
+
+def _text(connection: sa.Connection, text_id: str, kind: str) -> Row:
+    t = tables.texts
+    row = connection.execute(sa.select(t).where(t.c.id == text_id, t.c.kind == kind)).mappings().first()
+    if row is None:
+        raise NotInKeep(f"there is no {kind} {text_id[:40]!r}", "it may be in another folder")
+    return row
+
+
+def _add_text(connection: sa.Connection, text_id: str, kind: str, name: str, text: str, now: datetime) -> None:
+    _keepable(text)
+    connection.execute(
+        sa.insert(tables.texts).values(
+            id=text_id, kind=kind, name=name, text=text, version=1, created=now, changed=now, hidden=False
+        )
+    )
+
+
+def _change_text(connection: sa.Connection, text_id: str, version: int, row: dict[str, Any]) -> None:
+    _keepable(row.get("text", ""))
+    t = tables.texts
+    connection.execute(sa.update(t).where(t.c.id == text_id).values(version=version + 1, **row))
+
+
+def _house(connection: sa.Connection) -> HouseNumbers:
+    t = tables.texts
+    row = connection.execute(sa.select(t.c.text, t.c.version).where(t.c.id == _HOUSE)).first()
+    return HouseNumbers(text="", version=0) if row is None else HouseNumbers(text=row.text, version=row.version)
+
+
+def _ticks(connection: sa.Connection, job_id: str) -> dict[str, Tick]:
+    t = tables.ticks
+    rows = connection.execute(sa.select(t).where(t.c.job_id == job_id).order_by(t.c.piece)).mappings()
+    return {row["piece"]: tick_of(row) for row in rows}
+
+
+def _media_type(data: bytes) -> str:
+    if len(data) > MOST_PHOTO_BYTES:
+        raise Unkeepable(
+            f"the photograph has {len(data) / 1e6:.0f} MB; at most {MOST_PHOTO_BYTES / 1e6:.0f} MB are kept",
+            "take it smaller",
+        )
+    for head, media_type in _PICTURES:
+        if data.startswith(head):
+            return media_type
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        return "image/webp"
+    raise Unkeepable("this is no photograph that can be shown", "JPEG, PNG and WebP are kept")
