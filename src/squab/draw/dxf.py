@@ -16,7 +16,7 @@ from threading import Lock
 from typing import Any, Literal
 
 from squab.construct.records import Notch, Piece, Snip
-from squab.draw.laid import Laid, cushion_of, cut_scale_in_piece, laid_parts, to_cut_edge, turn_of
+from squab.draw.laid import Laid, cushion_of, cut_scale_in_piece, kept_for_job, laid_parts, to_cut_edge, turn_of
 from squab.draw.patterns import datum_segments, pattern_place
 from squab.draw.plan import datum_lines, piece_words
 from squab.plane import Arc, Outline, Point, cos_sin
@@ -27,6 +27,7 @@ from squab.worked import WorkedJob
 DxfUnit = Literal["mm", "in"]
 INSUNITS: dict[DxfUnit, int] = {"in": 1, "mm": 4}
 """$INSUNITS: 0 none, 1 inch, 2 foot, 4 mm, 5 cm, 6 m, 10 yard (DXF system-variable reference)."""
+_UNITS_SAID: dict[DxfUnit, str] = {"in": "UNITS: ENGLISH", "mm": "UNITS: METRIC"}
 BOUNDARY, TURNS, CURVES, NOTCHES, FOLD, GRAIN, INTERNAL = "1", "2", "3", "4", "6", "7", "8"
 STRIPE, PLAID, CUT_OUT, DRILL, SEW, WORDS = "9", "10", "11", "13", "14", "15"
 LAYERS = (BOUNDARY, TURNS, CURVES, NOTCHES, FOLD, GRAIN, INTERNAL, STRIPE, PLAID, CUT_OUT, DRILL, SEW, WORDS)
@@ -46,18 +47,46 @@ def pieces_dxf(worked: WorkedJob, unit: DxfUnit = "mm") -> bytes:
     (along the warp) and 10 (across it), the stitch line on 14, words on 1 and 15. Strips are
     there in the parts in which they are laid.
     """
-    doc, space = _new(worked, unit, LAYERS)
-    f = 1.0 if unit == "mm" else 1 / MM_PER_INCH
+    in_mm = _pieces_mm(worked)
+    return in_mm if unit == "mm" else _in_inches(in_mm)
+
+
+@kept_for_job
+def _pieces_mm(worked: WorkedJob) -> bytes:
+    doc, space = _new("mm", LAYERS)
     x = 0.0
-    for text in _file_words(worked, unit):
-        _text(space, text, (0.0, -3 * _LETTER_MM * f - space_line(space) * 1.6 * _LETTER_MM * f), _LETTER_MM * f, WORDS)
-    for name, width, low, draw in _blocks(worked, f):
+    for i, text in enumerate(_file_words(worked)):
+        _text(space, text, (0.0, -3 * _LETTER_MM - i * 1.6 * _LETTER_MM), _LETTER_MM, WORDS)
+    for name, width, low, draw in _blocks(worked):
         block = doc.blocks.new(name)
         draw(block)
-        space.add_blockref(name, ((x - low[0]) * f, -low[1] * f), dxfattribs={"layer": BOUNDARY})
+        space.add_blockref(name, (x - low[0], -low[1]), dxfattribs={"layer": BOUNDARY})
         x += width + _BESIDE_MM
-    _test_bar(doc, space, (x * f, 0.0), f, INTERNAL)
+    _test_bar(doc, space, (x, 0.0), 1.0, INTERNAL)
     return _written(doc)
+
+
+def _in_inches(in_mm: bytes) -> bytes:
+    """The same drawing in inches: a file of millimetres with every length in it divided.
+
+    Lengths are the group codes 10 to 39 and a text's height, 40, of blocks and entities (DXF
+    reference, group codes by number); every other figure is an angle, a bulge, a count or a scale.
+    """
+    lines = in_mm.decode("latin-1").split("\n")
+    section = ""
+    for i in range(0, len(lines) - 1, 2):
+        code, value = lines[i].strip(), lines[i + 1]
+        if lines[i - 1] == "SECTION":
+            section = value
+        elif section == "HEADER" and value == "$INSUNITS":
+            lines[i + 3] = str(INSUNITS["in"])
+        elif section == "HEADER" and value == "$MEASUREMENT":
+            lines[i + 3] = "0"
+        elif section in ("BLOCKS", "ENTITIES") and (code == "40" or (len(code) == 2 and code[0] in "123")):
+            lines[i + 1] = repr(float(value) / MM_PER_INCH)
+        elif section == "ENTITIES" and value == _UNITS_SAID["mm"]:
+            lines[i + 1] = _UNITS_SAID["in"]
+    return "\n".join(lines).encode("latin-1")
 
 
 def lay_dxf(worked: WorkedJob, cloth_id: str, unit: DxfUnit = "mm") -> bytes:
@@ -72,7 +101,7 @@ def lay_dxf(worked: WorkedJob, cloth_id: str, unit: DxfUnit = "mm") -> bytes:
         If the job has no such cloth or no lay on it.
     """
     plan, cloth = worked.plans[cloth_id], worked.job.cloth(cloth_id)
-    doc, space = _new(worked, unit, ("CLOTH", "CUT", "STITCH", "NOTCH", "DATUM", "WORDS"))
+    doc, space = _new(unit, ("CLOTH", "CUT", "STITCH", "NOTCH", "DATUM", "WORDS"))
     f = 1.0 if unit == "mm" else 1 / MM_PER_INCH
     across, along = cloth.cut_scale
     width, length = plan.problem.usable_width_mm * across, plan.lay.length_mm * along
@@ -124,7 +153,7 @@ def _even(worked: WorkedJob, laid: Laid) -> bool:
     return abs(across - along) < 1e-12
 
 
-def _new(worked: WorkedJob, unit: DxfUnit, layers: Sequence[str]) -> tuple[Any, Any]:
+def _new(unit: DxfUnit, layers: Sequence[str]) -> tuple[Any, Any]:
     import ezdxf
 
     with _fixed_data():
@@ -157,17 +186,12 @@ def _fixed_data() -> Iterator[None]:
             ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
-def space_line(space: Any) -> int:
-    """How many lines of words a drawing space has so far."""
-    return sum(1 for _ in space.query("TEXT"))
-
-
-def _file_words(worked: WorkedJob, unit: DxfUnit) -> list[str]:
+def _file_words(worked: WorkedJob) -> list[str]:
     job = worked.job
     words = [f"STYLE NAME: {job.name}", "AUTHOR: Squab"]
     if job.dated:
         words.append(f"CREATION DATE: {job.dated.isoformat()}")
-    return [*words, f"UNITS: {'METRIC' if unit == 'mm' else 'ENGLISH'}", "SAMPLE SIZE: AS CUT"]
+    return [*words, _UNITS_SAID["mm"], "SAMPLE SIZE: AS CUT"]
 
 
 def _text(space: Any, words: str, at: Point, height: float, layer: str, *, middle: bool = False) -> None:
@@ -180,7 +204,7 @@ def _text(space: Any, words: str, at: Point, height: float, layer: str, *, middl
 _Block = tuple[str, float, Point, Callable[[Any], None]]
 
 
-def _blocks(worked: WorkedJob, f: float) -> list[_Block]:
+def _blocks(worked: WorkedJob) -> list[_Block]:
     """Name, width and low corner as cut, and how each block is drawn: pieces, then strips in parts."""
     found: list[_Block] = []
     used: set[str] = set()
@@ -188,13 +212,13 @@ def _blocks(worked: WorkedJob, f: float) -> list[_Block]:
         scale = _scale_of(worked, piece)
         x0, y0, x1, _ = piece.cut.bounds()
         low = (x0 * scale[0], y0 * scale[1])
-        found.append((block_name(piece.id, used), (x1 - x0) * scale[0], low, _piece_drawer(worked, piece, f)))
+        found.append((block_name(piece.id, used), (x1 - x0) * scale[0], low, _piece_drawer(worked, piece)))
     for laid, count in _strip_parts(worked):
         scale = cut_scale_in_piece(worked.job.cloth(laid.of.cloth_id), laid.place.turn_deg)
         x0, y0, x1, _ = laid.cut.bounds()
         low = (x0 * scale[0], y0 * scale[1])
         name = block_name(f"{laid.part_id}.{laid.part}", used)
-        found.append((name, (x1 - x0) * scale[0], low, _part_drawer(worked, laid, count, f)))
+        found.append((name, (x1 - x0) * scale[0], low, _part_drawer(worked, laid, count)))
     return found
 
 
@@ -223,11 +247,11 @@ def _scale_of(worked: WorkedJob, piece: Piece) -> Point:
     return cut_scale_in_piece(worked.job.cloth(piece.cloth_id), turn_of(worked, piece))
 
 
-def _piece_drawer(worked: WorkedJob, piece: Piece, f: float) -> Callable[[Any], None]:
+def _piece_drawer(worked: WorkedJob, piece: Piece) -> Callable[[Any], None]:
     (sx, sy), turn = _scale_of(worked, piece), turn_of(worked, piece)
 
     def to_file(p: Point) -> Point:
-        return p[0] * sx * f, p[1] * sy * f
+        return p[0] * sx, p[1] * sy
 
     def draw(block: Any) -> None:
         _shape(block, piece.cut, piece.seam, to_file, sx == sy)
@@ -243,17 +267,17 @@ def _piece_drawer(worked: WorkedJob, piece: Piece, f: float) -> Callable[[Any], 
             "CATEGORY": piece.kind,
         }
         note = [f"ANNOTATION: {hand} hand"] if hand else []
-        _key_words(block, piece.seam, to_file, f, [f"{k}: {v}" for k, v in keys.items()], note)
+        _key_words(block, piece.seam, to_file, [f"{k}: {v}" for k, v in keys.items()], note)
 
     return draw
 
 
-def _part_drawer(worked: WorkedJob, laid: Laid, count: int, f: float) -> Callable[[Any], None]:
+def _part_drawer(worked: WorkedJob, laid: Laid, count: int) -> Callable[[Any], None]:
     cloth = worked.job.cloth(laid.of.cloth_id)
     sx, sy = cut_scale_in_piece(cloth, laid.place.turn_deg)
 
     def to_file(p: Point) -> Point:
-        return p[0] * sx * f, p[1] * sy * f
+        return p[0] * sx, p[1] * sy
 
     def draw(block: Any) -> None:
         _shape(block, laid.cut, laid.seam, to_file, sx == sy)
@@ -262,7 +286,7 @@ def _part_drawer(worked: WorkedJob, laid: Laid, count: int, f: float) -> Callabl
         name = _named(worked, laid.of.cushion_id, say(laid.of.name, worked.job.words))
         part = f", part {laid.part} of {laid.parts}" if laid.parts > 1 else ""
         keys = [f"PIECE NAME: {name}{part}", "SIZE: AS CUT", f"QUANTITY: {count}", f"MATERIAL: {cloth.name}"]
-        _key_words(block, laid.seam, to_file, f, keys, [])
+        _key_words(block, laid.seam, to_file, keys, [])
 
     return draw
 
@@ -370,10 +394,10 @@ def _references(block: Any, worked: WorkedJob, piece: Piece, to_file: _Map) -> N
         block.add_line(to_file(a), to_file(b), dxfattribs={"layer": layer})
 
 
-def _key_words(block: Any, seam: Outline, to_file: _Map, f: float, keys: Sequence[str], notes: Sequence[str]) -> None:
+def _key_words(block: Any, seam: Outline, to_file: _Map, keys: Sequence[str], notes: Sequence[str]) -> None:
     x0, y0, x1, y1 = seam.bounds()
     x, y = to_file((x0 + (x1 - x0) * 0.05, y0 + (y1 - y0) * 0.85))
-    size = min(_LETTER_MM, (y1 - y0) / (2.0 * (len(keys) + len(notes)))) * f
+    size = min(_LETTER_MM, (y1 - y0) / (2.0 * (len(keys) + len(notes))))
     for i, words in enumerate([*keys, *notes]):
         _text(block, words, (x, y - 1.6 * size * i), size, BOUNDARY if i < len(keys) else WORDS)
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 import weakref
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, wraps
+from typing import Concatenate, ParamSpec, TypeVar
 
 from shapely.geometry import LineString, Polygon
 
@@ -22,6 +23,8 @@ from squab.lay.records import ClothPlan, Placed
 from squab.plane import Line, Outline, Placement, Point
 from squab.worked import WorkedJob
 
+Asked = ParamSpec("Asked")
+Answer = TypeVar("Answer")
 _MARKED_NUMBER = re.compile(r"#\d+")
 
 
@@ -75,12 +78,6 @@ def rectangle(x0: float, y0: float, x1: float, y1: float) -> Outline:
     return Outline((Line(a, b), Line(b, c), Line(c, d), Line(d, a)), ("front", "right", "back", "left"))
 
 
-def parts_of(worked: WorkedJob) -> dict[str, Piece | Strip]:
-    """Every piece and strip of the job by its id."""
-    pieces: dict[str, Piece | Strip] = {p.id: p for p in worked.construction.pieces}
-    return pieces | {s.id: s for s in worked.construction.strips}
-
-
 def part_of_key(key: str, ids: Collection[str]) -> str | None:
     """Find the piece or strip that a lay's key stands for: the longest id the key begins with.
 
@@ -94,26 +91,36 @@ def part_of_key(key: str, ids: Collection[str]) -> str | None:
     return max(fitting, key=len, default=None)
 
 
-_known: weakref.WeakValueDictionary[int, WorkedJob] = weakref.WeakValueDictionary()
-_laid_of: dict[tuple[int, str], tuple[Laid, ...]] = {}
+def kept_for_job(
+    answer: Callable[Concatenate[WorkedJob, Asked], Answer],
+) -> Callable[Concatenate[WorkedJob, Asked], Answer]:
+    """Keep a function's answers about the last worked job: it never changes, and every drawing asks."""
+    kept: list[tuple[weakref.ref[WorkedJob], dict[tuple[object, ...], Answer]]] = []
+
+    @wraps(answer)
+    def asked(worked: WorkedJob, /, *args: Asked.args, **named: Asked.kwargs) -> Answer:
+        of, answers = kept[0] if kept else (None, {})
+        if of is None or of() is not worked:
+            answers = {}
+            kept[:] = [(weakref.ref(worked), answers)]
+        key = (*args, *named.items())
+        if key not in answers:
+            answers[key] = answer(worked, *args, **named)
+        return answers[key]
+
+    return asked
 
 
+@kept_for_job
+def parts_of(worked: WorkedJob) -> dict[str, Piece | Strip]:
+    """Every piece and strip of the job by its id."""
+    pieces: dict[str, Piece | Strip] = {p.id: p for p in worked.construction.pieces}
+    return pieces | {s.id: s for s in worked.construction.strips}
+
+
+@kept_for_job
 def laid_parts(worked: WorkedJob, cloth_id: str) -> tuple[Laid, ...]:
-    """Everything laid on one cloth, from the cut end on; nothing where there is no lay.
-
-    A worked job never changes, and every drawing asks: the last one's answers are kept.
-    """
-    if _known.get(id(worked)) is not worked:
-        _known.clear()
-        _laid_of.clear()
-        _known[id(worked)] = worked
-    key = (id(worked), cloth_id)
-    if key not in _laid_of:
-        _laid_of[key] = _laid_parts(worked, cloth_id)
-    return _laid_of[key]
-
-
-def _laid_parts(worked: WorkedJob, cloth_id: str) -> tuple[Laid, ...]:
+    """Everything laid on one cloth, from the cut end on; nothing where there is no lay."""
     plan = worked.plans.get(cloth_id)
     if plan is None:
         return ()
@@ -209,12 +216,17 @@ def cut_scale_in_piece(cloth: Cloth, turn_deg: float) -> tuple[float, float]:
 
 def first_place(worked: WorkedJob, part: Piece | Strip) -> Placement | None:
     """Where the first of its kind is laid, in the lay's frame; None where there is no lay."""
-    plan = worked.plans.get(part.cloth_id)
-    mine = [p for p in plan.lay.placed if _MARKED_NUMBER.sub("", p.key) == part.id] if plan else []
-    if not mine:
-        return None
-    first = min(mine, key=lambda p: (_own_numbers(p.key), p.part_mm or (0.0, 0.0)))
-    return Placement(first.turn_deg, first.u_mm, first.v_mm)
+    return _first_places(worked, part.cloth_id).get(part.id)
+
+
+@kept_for_job
+def _first_places(worked: WorkedJob, cloth_id: str) -> dict[str, Placement]:
+    plan = worked.plans.get(cloth_id)
+    placed = sorted(plan.lay.placed, key=lambda p: (_own_numbers(p.key), p.part_mm or (0.0, 0.0))) if plan else []
+    firsts: dict[str, Placement] = {}
+    for p in placed:
+        firsts.setdefault(_MARKED_NUMBER.sub("", p.key), Placement(p.turn_deg, p.u_mm, p.v_mm))
+    return firsts
 
 
 def turn_of(worked: WorkedJob, part: Piece | Strip) -> int:

@@ -22,9 +22,10 @@ from shapely.geometry.base import BaseGeometry
 from squab.construct.records import Notch, Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import drawn_pattern
-from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, parts_of, turn_of
+from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, kept_for_job, parts_of, turn_of
 from squab.draw.sheets_common import given_as
 from squab.draw.svg import CHALK, INK, THICK_MM, THIN_MM
+from squab.draw.typeset import fonts
 from squab.plane import Outline, Placement, Point, Points, cos_sin
 from squab.units import format_length
 from squab.words import say
@@ -125,7 +126,7 @@ def pattern_svg(worked: WorkedJob, piece_id: str) -> str:
     KeyError
         If the job has no such piece.
     """
-    drawn = _drawn(worked, _piece(worked, piece_id), ())
+    drawn = _drawn(worked, piece_id)
     square_x = drawn.width_mm
     width, height = drawn.width_mm + TEST_MM + 16.0, max(drawn.height_mm, TEST_MM + 26.0)
     return svg.document(
@@ -167,11 +168,13 @@ def _unlike(worked: WorkedJob, pieces: Sequence[Piece]) -> list[list[Piece]]:
     """Gather pieces of one shape with the same marks: one paper serves them all."""
     alike: dict[tuple[object, ...], list[Piece]] = {}
     for piece in pieces:
-        alike.setdefault(_shape_key(worked, piece), []).append(piece)
+        alike.setdefault(_shape_key(worked, piece.id), []).append(piece)
     return list(alike.values())
 
 
-def _shape_key(worked: WorkedJob, piece: Piece) -> tuple[object, ...]:
+@kept_for_job
+def _shape_key(worked: WorkedJob, piece_id: str) -> tuple[object, ...]:
+    piece = _piece(worked, piece_id)
     x0, y0, _, _ = piece.cut.bounds()
 
     def rounded(points: Sequence[Point] | Points) -> tuple[tuple[float, float], ...]:
@@ -185,7 +188,10 @@ def _shape_key(worked: WorkedJob, piece: Piece) -> tuple[object, ...]:
     return rounded(piece.cut.flattened(0.2)), rounded(piece.seam.flattened(0.2)), marks, snips, turned, front, size
 
 
-def _drawn(worked: WorkedJob, piece: Piece, also: Sequence[Piece]) -> Drawn:
+@kept_for_job
+def _drawn(worked: WorkedJob, piece_id: str, *also_ids: str) -> Drawn:
+    """Draw one piece; `also_ids` are the pieces that the same paper serves."""
+    piece, *also = (_piece(worked, i) for i in (piece_id, *also_ids))
     draft = _Draft(worked, piece, tuple(also))
     x0, y0, x1, y1 = draft.bounds
     width, height = x1 - x0 + 2 * _PAD_MM, y1 - y0 + 2 * _PAD_MM
@@ -592,7 +598,7 @@ def pattern_pdf(worked: WorkedJob, paper: Paper) -> bytes:
 
 def _paper_patterns(worked: WorkedJob) -> list[Drawn]:
     pieces = [p for p in _pieces(worked) if not is_by_measure(p)]
-    return [_drawn(worked, kinds[0], kinds[1:]) for kinds in _unlike(worked, pieces)]
+    return [_drawn(worked, *(p.id for p in kinds)) for kinds in _unlike(worked, pieces)]
 
 
 def _page(width: float, height: float, inner: str) -> str:
@@ -803,7 +809,7 @@ def plotter_pdf(worked: WorkedJob, width_mm: float) -> bytes:
 
     A page longer than 14 400 units is written in larger units (UserUnit), still at full size.
     """
-    every = [_drawn(worked, kinds[0], kinds[1:]) for kinds in _unlike(worked, _pieces(worked))]
+    every = [_drawn(worked, *(p.id for p in kinds)) for kinds in _unlike(worked, _pieces(worked))]
     room = width_mm - 2 * MARGIN_MM
     drawn = [d for d in every if min(d.width_mm, d.height_mm) <= room]
     too_wide = ", ".join(d.title for d in every if min(d.width_mm, d.height_mm) > room)
@@ -857,13 +863,12 @@ def _shelves(
 
 def _typeset(pages: Sequence[str], files: Mapping[str, str], title: str) -> bytes:
     """Make a PDF of pages; text is set in the project's own font and nothing is looked up elsewhere."""
-    import font_source_sans_pro
     import typst
 
     name = title.replace("\\", "\\\\").replace('"', '\\"')
     main = f'#set document(title: "{name}", date: none)\n' + "\n".join(pages)
     inputs: dict[str, bytes] = {"main": main.encode(), **{k: v.encode() for k, v in files.items()}}
-    compiled: Any = typst.compile(inputs, font_paths=[font_source_sans_pro.font_directory], ignore_system_fonts=True)
+    compiled: Any = typst.compile(inputs, font_paths=fonts(), ignore_system_fonts=True)
     return bytes(compiled)
 
 

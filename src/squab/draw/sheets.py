@@ -52,11 +52,13 @@ def all_sheets(worked: WorkedJob, *, executor: Executor | None = None) -> dict[s
         File name to contents, in the order of the work; `index.html` last. The same job gives
         the same bytes, whoever makes them.
     """
-    alone = _alone(worked)
-    begun = {name: executor.submit(sheet) for name, sheet in alone.items()} if executor else {}
+    batches = _batches(worked)
+    begun = [executor.submit(batch) for batch in batches] if executor else []
     made = _drawn_here(worked)
-    made |= {name: begun[name].result() if name in begun else sheet() for name, sheet in alone.items()}
-    ordered = {name: made[name] for name in _order_of_work(worked)} | _pattern_drawings(worked)
+    for files in (b.result() for b in begun) if begun else (batch() for batch in batches):
+        made |= files
+    order = _order_of_work(worked)
+    ordered = {name: made[name] for name in [*order, *(k for k in made if k not in order)]}
     ordered[names.INDEX] = index_html(worked, ordered).encode()
     return ordered
 
@@ -79,28 +81,9 @@ def _drawn_here(worked: WorkedJob) -> dict[str, bytes]:
     return made
 
 
-def _alone(worked: WorkedJob) -> dict[str, Callable[[], bytes]]:
-    """The sheets that need no other's drawing, the longest to make first."""
-    job = worked.job
-    made: dict[str, Callable[[], bytes]] = {
-        names.PATTERNS: partial(_pattern_pdf, worked),
-        names.DXF_MM: partial(_pieces_dxf, worked, "mm"),
-        names.DXF_IN: partial(_pieces_dxf, worked, "in"),
-        names.PLOTTER: partial(_plotter_pdf, worked),
-    }
-    for cushion in job.cushions:
-        if cushion.id in worked.sewing:
-            made[names.sewing_name(job, cushion.id)] = partial(sewing_order_pdf, worked, cushion.id)
-    for cloth_id in worked.plans:
-        made[names.marking_name(job, cloth_id)] = partial(marking_sheet_pdf, worked, cloth_id)
-        made[names.lay_dxf_name(job, cloth_id)] = partial(_lay_dxf, worked, cloth_id)
-    made |= {
-        names.COSTING: partial(costing_pdf, worked),
-        names.SHOPPING: partial(shopping_list_pdf, worked),
-        names.CUT_LIST: partial(cut_list_pdf, worked),
-        names.LABELS: partial(labels_pdf, worked),
-    }
-    return made
+def _batches(worked: WorkedJob) -> list[Callable[[], dict[str, bytes]]]:
+    """The sheets that need no other's drawing, gathered by what they share; the longest to make first."""
+    return [partial(f, worked) for f in (_patterns, _for_cutters, _for_the_table, _for_the_machine)]
 
 
 def load_writers() -> None:
@@ -115,37 +98,39 @@ def load_writers() -> None:
 
 
 # The heavy writers are imported where they run, which may be another process.
-def _pattern_pdf(worked: WorkedJob) -> bytes:
-    from squab.draw.patterns import pattern_pdf
+def _patterns(worked: WorkedJob) -> dict[str, bytes]:
+    """Full-size patterns: on paper, on one long sheet, and each as a drawing of its own."""
+    from squab.draw.patterns import pattern_pdf, pattern_svgs, plotter_pdf
 
-    return pattern_pdf(worked, worked.job.paper)
-
-
-def _plotter_pdf(worked: WorkedJob) -> bytes:
-    from squab.draw.patterns import plotter_pdf
-
-    return plotter_pdf(worked, PLOTTER_WIDTH_MM)
-
-
-def _pieces_dxf(worked: WorkedJob, unit: Literal["mm", "in"]) -> bytes:
-    from squab.draw.dxf import pieces_dxf
-
-    return pieces_dxf(worked, unit)
-
-
-def _lay_dxf(worked: WorkedJob, cloth_id: str) -> bytes:
-    from squab.draw.dxf import lay_dxf
-
-    return lay_dxf(worked, cloth_id, lay_unit(worked.job))
-
-
-def _pattern_drawings(worked: WorkedJob) -> dict[str, bytes]:
-    """Each full-size pattern as a drawing of its own."""
-    from squab.draw.patterns import pattern_svgs
-
+    made = {names.PATTERNS: pattern_pdf(worked, worked.job.paper), names.PLOTTER: plotter_pdf(worked, PLOTTER_WIDTH_MM)}
     drawn = pattern_svgs(worked)
     files = names.plain_names(list(drawn))
-    return {f"patterns/{files[k]}.svg": svg.encode() for k, svg in drawn.items()}
+    return made | {f"patterns/{files[k]}.svg": svg.encode() for k, svg in drawn.items()}
+
+
+def _for_cutters(worked: WorkedJob) -> dict[str, bytes]:
+    """Pieces and lays for a cutter or another drawing program."""
+    from squab.draw.dxf import lay_dxf, pieces_dxf
+
+    made = {names.DXF_MM: pieces_dxf(worked, "mm"), names.DXF_IN: pieces_dxf(worked, "in")}
+    return made | {names.lay_dxf_name(worked.job, k): lay_dxf(worked, k, lay_unit(worked.job)) for k in worked.plans}
+
+
+def _for_the_table(worked: WorkedJob) -> dict[str, bytes]:
+    """What is marked, bought and counted by."""
+    made = {names.marking_name(worked.job, k): marking_sheet_pdf(worked, k) for k in worked.plans}
+    return made | {
+        names.COSTING: costing_pdf(worked),
+        names.SHOPPING: shopping_list_pdf(worked),
+        names.CUT_LIST: cut_list_pdf(worked),
+        names.LABELS: labels_pdf(worked),
+    }
+
+
+def _for_the_machine(worked: WorkedJob) -> dict[str, bytes]:
+    """The sewing orders."""
+    job = worked.job
+    return {names.sewing_name(job, c.id): sewing_order_pdf(worked, c.id) for c in job.cushions if c.id in worked.sewing}
 
 
 def _order_of_work(worked: WorkedJob) -> list[str]:

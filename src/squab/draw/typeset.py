@@ -68,7 +68,7 @@ def typeset(
     }
     when = datetime.combine(dated or date(1980, 1, 1), datetime.min.time(), UTC)
     made, warnings = typst.compile_with_warnings(
-        files, format="pdf", font_paths=_fonts(), timestamp=when, ignore_system_fonts=True
+        files, format="pdf", font_paths=fonts(), timestamp=when, ignore_system_fonts=True
     )
     missing = [w.message for w in warnings if "unknown font" in w.message]
     if missing:
@@ -97,16 +97,16 @@ def _template(name: str) -> str:
 
 
 @cache
-def _fonts() -> Any:
+def fonts() -> Any:
     """Our fonts and nobody else's; a missing one is an error here, not a substitute on the page."""
     import font_source_sans_pro
     import typst
 
     folder = Path(font_source_sans_pro.font_directory)
-    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[folder])
-    if FONT not in fonts.families():
+    found = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[folder])
+    if FONT not in found.families():
         raise RuntimeError(f"the font {FONT} is missing from {folder.name}: install font-source-sans-pro again")
-    return fonts
+    return found
 
 
 def cleaned(value: Any) -> Any:
