@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 import subprocess
 import sys
 import venv
@@ -78,6 +79,23 @@ def set_up(names: tuple[str, ...]) -> None:
     STAMP.write_text("\n".join(sorted(known)))
 
 
+def bundle(*words: str) -> None:
+    """Make the bundle that the browser runs, under a stamp of its own; node comes from the PATH or is installed."""
+    if not (shutil.which("node") and shutil.which("npm")):
+        call(
+            UV,
+            "pip",
+            "install",
+            "--quiet",
+            "--python",
+            PYTHON,
+            "--require-hashes",
+            "-r",
+            HERE / "requirements-build.txt",
+        )
+    call(PYTHON, HERE / "browser" / "bundle.py", *words)
+
+
 def lock() -> None:
     """Write the requirement files: every version and hash, no address."""
     make_environment()
@@ -91,6 +109,7 @@ def lock() -> None:
 def lint() -> None:
     """Format, lint, strict types, import contract."""
     set_up(ALL_FILES)
+    bundle("--check")
     call(BIN / "ruff", "format", "--check", ".")
     call(BIN / "ruff", "check", ".")
     call(BIN / "mypy")
@@ -102,11 +121,13 @@ def main(words: list[str]) -> None:
     what, rest = (words[0] if words else "help"), words[1:]
     if what == "setup":
         set_up(ALL_FILES)
+        bundle()
     elif what == "demo":
         set_up(USER_FILES)
         call(PYTHON, "-m", "squab.cli", "make", "examples/bay-window.toml", "--into", "made/bay-window", *rest)
     elif what == "test":
         set_up(ALL_FILES)
+        bundle()
         call(PYTHON, "-m", "pytest", *(rest or ["-n", "2", "--dist", "worksteal"]))
     elif what == "lint":
         lint()
