@@ -1,6 +1,6 @@
 # A thin cover over run.py, which is the real thing and needs no make.
 PYTHON ?= python3
 
-.PHONY: demo test lint bench lock setup
-demo test lint bench lock setup:
+.PHONY: demo serve test lint bench lock setup
+demo serve test lint bench lock setup:
 	@$(PYTHON) run.py $@

@@ -2,6 +2,7 @@
 """Set up Squab and run it, with nothing but Python 3.11 or newer.
 
     python run.py demo      make the largest example into the folder made/bay-window
+    python run.py serve     open the workroom in the browser
     python run.py test      run the tests
     python run.py lint      format check, lint, strict types, import contract
     python run.py bench     what each stage costs, on every example
@@ -125,6 +126,9 @@ def main(words: list[str]) -> None:
     elif what == "demo":
         set_up(USER_FILES)
         call(PYTHON, "-m", "squab.cli", "make", "examples/bay-window.toml", "--into", "made/bay-window", *rest)
+    elif what == "serve":
+        set_up(USER_FILES)
+        call(PYTHON, "-m", "squab.cli", "serve", *rest)
     elif what == "test":
         set_up(ALL_FILES)
         bundle()

@@ -1,4 +1,4 @@
-"""The command line: estimate, check, lay, make.
+"""The command line: estimate, check, lay, make, serve.
 
 Results go to stdout, findings and progress to stderr. Exit 0: fine; 1: findings that stop; 2:
 misuse. Heavy libraries are imported inside the commands that need them, so that a quick
@@ -188,6 +188,19 @@ def make(
     price = worked.supply.price
     print(f"price {price.total} {price.currency} with {price.tax_name}, deposit {price.deposit}")
     print(f"{len(files)} files in {target}; start with {target / 'index.html'}")
+
+
+@app.command()
+def serve(
+    port: Annotated[int, typer.Option(help="the next free one is taken where it is in use", min=1, max=65535)] = 8024,
+    folder: Annotated[Path | None, typer.Option(help="where jobs are kept; by default your own data folder")] = None,
+    browser: Annotated[bool, typer.Option(help="open the browser")] = True,
+    workers: Annotated[int, typer.Option(help="processes for searches", min=1, max=64)] = 1,
+) -> None:
+    """Open the workroom in the browser, on this machine only."""
+    from squab.web.serving import serve as open_workroom
+
+    open_workroom(folder, port, browser=browser, workers=workers)
 
 
 @app.command()

@@ -1,0 +1,115 @@
+"""Pages from templates: one environment, everything escaped, figures as the sheets print them."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from squab.draw.figures import Figures, written_date
+from squab.units import Style
+from squab.web.security import token_of
+
+HERE = Path(__file__).parent
+STATIC = HERE / "static"
+_FRACTION = re.compile(r"(?<![\d/⁄])(\d+)[/⁄](\d+)(?![\d/⁄])")
+
+
+@cache
+def environment() -> Environment:
+    """The environment of every template: pages stand beside their modules, what they share in `templates`."""
+    made = Environment(
+        loader=FileSystemLoader([HERE / "pages", HERE / "templates"]),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters |= {
+        "day": _day,
+        "moment": _moment,
+        "fractions": fractions,
+        "money": money,
+        "capitalize_first": capital,
+        "message": message,
+    }
+    made.globals |= {"static": static_address, "nav": NAVIGATION}
+    return made
+
+
+NAVIGATION: list[tuple[str, str, str]] = []
+"""Name, address and words of every page in the head of all pages; a page's module adds its own."""
+
+
+def page(request: Request, name: str, /, status: int = 200, **values: Any) -> HTMLResponse:
+    """Render a template as an answer."""
+    return HTMLResponse(text_of(request, name, **values), status)
+
+
+def text_of(request: Request, name: str, /, **values: Any) -> str:
+    """Render a template as text."""
+    shared = {"request": request, "token": token_of(request), "asked_by_htmx": by_htmx(request)}
+    return environment().get_template(name).render(shared | values)
+
+
+def by_htmx(request: Request) -> bool:
+    """Tell whether a part of a page is asked for rather than a page."""
+    return request.headers.get("hx-request") == "true" and request.headers.get("hx-boosted") != "true"
+
+
+@cache
+def _stamp(name: str, changed: float) -> str:
+    return sha256((STATIC / name).read_bytes()).hexdigest()[:10]
+
+
+def static_address(name: str) -> str:
+    """Address of one of our own files, by its contents: a browser may keep it for good."""
+    path = STATIC / name
+    return f"/static/{name}?{_stamp(name, path.stat().st_mtime)}" if path.is_file() else f"/static/{name}"
+
+
+def money(amount: Decimal | str, currency: str) -> str:
+    """An amount as the sheets print it."""
+    return Figures(Style(), "uk", currency).money(Decimal(amount))
+
+
+def fractions(text: object) -> Markup:
+    """Set fractions in a text as fractions: a stroke that joins its figures, kept with the whole number before."""
+    shown = str(escape(text))
+    shown = re.sub(r"(\d) (\d+[/⁄]\d+)", "\\1\u202f\\2", shown)
+    return Markup(_FRACTION.sub(r'<span class="frac">\1⁄\2</span>', shown))
+
+
+def message(text: str) -> Markup:
+    """A finding's words; what it shows of a text, with the caret under its fault, stands as it was typed."""
+    said, mark, shown = text.partition("\n    ")
+    if not mark:
+        return fractions(text)
+    return Markup("{}<pre>{}</pre>").format(
+        fractions(said), "\n".join(x.removeprefix("    ") for x in shown.split("\n"))
+    )
+
+
+def capital(text: str) -> str:
+    """A sentence from a message: its first letter large, no stop at its end."""
+    return text[:1].upper() + text[1:].rstrip(".")
+
+
+def _day(value: date | datetime | None) -> str:
+    return "" if value is None else written_date(value.date() if isinstance(value, datetime) else value)
+
+
+def _moment(value: datetime) -> str:
+    """A time as the clock on the wall shows it, with its day where that is not today."""
+    local = (value if value.tzinfo else value.replace(tzinfo=UTC)).astimezone()
+    clock = f"{local:%H:%M}"
+    return clock if local.date() == datetime.now().astimezone().date() else f"{_day(local.date())}, {clock}"
