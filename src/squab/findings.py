@@ -28,7 +28,8 @@ class Finding:
 
     `code` is permanent (`CON-014`); `place` names the thing in the maker's words (`seat: top
     panel`); `message` says what was found and what was allowed, with units; `hint` is a way
-    out; `line` is the line of the job file, where there is one.
+    out; `line` is the line of the job file, where there is one, and `path` the key it is about
+    (`cushion[0].front`).
     """
 
     code: str
@@ -37,6 +38,7 @@ class Finding:
     message: str
     hint: str = ""
     line: int | None = None
+    path: str = ""
 
     def text(self) -> str:
         """Lay the finding out as two or three plain lines."""

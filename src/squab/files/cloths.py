@@ -164,7 +164,9 @@ def _printed(values: Mapping[str, Any], ground: str, reader: Reader) -> Pattern:
     across, along = values.get("repeat_across"), values.get("repeat_along")
     for name, there in (("repeat_across", across), ("repeat_along", along)):
         if there is None:
-            reader.stop("JOB-015", at, place, f"`{name}` is missing", "a print repeats both across and along the bolt")
+            reader.stop(
+                "JOB-015", (*at, name), place, f"`{name}` is missing", "a print repeats both across and along the bolt"
+            )
     if across is None or along is None:
         return Pattern(ground=ground)
     drop = _drop(values, along.mm, reader)

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from squab.cloth import Cloth
 from squab.files.cloths import find_line, lines_hint
 from squab.files.keys import COVER, FILL
+from squab.files.lines import path_of
 from squab.files.reading import Reader, filled
 from squab.findings import Outcome, Severity
 from squab.job import Cover, Cushion, Fill, Matching, Notching, Piping, Zip
@@ -46,6 +47,8 @@ MAY_TAKE: dict[str, tuple[str, ...]] = {
     "one-eared": ("radius",), "disc": (), "D": (), "run": (),
 }  # fmt: skip
 _SHAPE_KEYS = {k for keys in (*TAKES.values(), *MAY_TAKE.values()) for k in keys} - {"hand"}
+_KEY_OF = {"JOB-102": ("radius",), "JOB-106": ("run",), "JOB-107": ("run",)}
+"""The key that a finding of a shape is about, where there is one."""
 CLOTH_KEYS = ("panel_cloth", "bottom_cloth", "boxing_cloth", "zip_cloth", "piping_cloth")
 
 
@@ -134,7 +137,7 @@ def _outline(values: Mapping[str, Any], shape: str, reader: Reader) -> Outline |
         if (*at, key) in reader.lines:
             continue  # it is there, and its own fault has been said
         hint = 'add hand = "left" or "right", as you face the seat' if key == "hand" else f"add {key} = ..."
-        reader.stop("JOB-015", at, place, f"a cushion of shape {shape} needs `{key}`", hint)
+        reader.stop("JOB-015", (*at, key), place, f"a cushion of shape {shape} needs `{key}`", hint)
     for key in sorted(k for k in _SHAPE_KEYS if k in values and k not in (*TAKES[shape], *MAY_TAKE[shape])):
         hint = f"a {shape} takes {', '.join((*TAKES[shape], *MAY_TAKE[shape]))}"
         reader.stop("JOB-018", (*at, key), place, f"`{key}` says nothing of a cushion of shape {shape}", hint)
@@ -143,7 +146,7 @@ def _outline(values: Mapping[str, Any], shape: str, reader: Reader) -> Outline |
     made = _build(values, shape, reader)
     for finding in at_line(made.findings, reader.line(at)):
         if len(reader.findings) < 200:
-            reader.findings.append(finding)
+            reader.findings.append(replace(finding, path=path_of((*at, *_KEY_OF.get(finding.code, ())))))
     return made.value
 
 
@@ -227,7 +230,9 @@ def _clearance(
     if not given:
         where = " and ".join(every) or "no side"
         what = f"no clearance is given for this seat: {reader.shown(usual)} is taken off at {where}"
-        reader.say("JOB-028", Severity.NOTE, at, place, what, "say clearance = ... to change it; 0 for none")
+        reader.say(
+            "JOB-028", Severity.NOTE, (*at, "clearance"), place, what, "say clearance = ... to change it; 0 for none"
+        )
         return dict.fromkeys(every, usual)
     sides = dict.fromkeys(every, given["all"].mm) if "all" in given else {}
     return {**sides, **{side: v.mm for side, v in given.items() if side != "all"}}

@@ -20,6 +20,47 @@ _SCALAR = re.compile(r"[^,\]\}#\n]*")
 _ESCAPE = re.compile(r"\\(?:u([0-9A-Fa-f]{4})|U([0-9A-Fa-f]{8})|(.))")
 _ESCAPED = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", '"': '"', "\\": "\\", "e": "\x1b"}
 
+_PART = re.compile(r"\[(\d+)\]|\.?([A-Za-z0-9_-]+)|\.?\"((?:[^\"\\]|\\.)*)\"")
+
+
+def path_of(place: Place) -> str:
+    """Write a place as one key path.
+
+    >>> path_of(("cushion", 0, "clearance", "window side"))
+    'cushion[0].clearance."window side"'
+    """
+    path = ""
+    for part in place:
+        if isinstance(part, int):
+            path += f"[{part}]"
+        else:
+            name = part if _BARE.fullmatch(part) else '"' + part.replace("\\", "\\\\").replace('"', '\\"') + '"'
+            path += f".{name}" if path else name
+    return path
+
+
+def place_of(path: str) -> Place:
+    """Read a key path.
+
+    >>> place_of("cushion[0].front")
+    ('cushion', 0, 'front')
+
+    Raises
+    ------
+    ValueError
+        If it is none.
+    """
+    place: list[str | int] = []
+    at = 0
+    while at < len(path):
+        part = _PART.match(path, at)
+        if part is None or (part.group().startswith(".") != (at > 0) and part.group(1) is None):
+            raise ValueError(f"{path[:80]!r} is no key path; write it as cushion[0].front")
+        index, bare, quoted = part.groups()
+        place.append(int(index) if index else bare or re.sub(r"\\(.)", r"\1", quoted))
+        at = part.end()
+    return tuple(place)
+
 
 def key_lines(text: str) -> dict[Place, int]:
     """Find the line (from 1) of every table, key and list entry of a sound TOML text.

@@ -16,7 +16,7 @@ from squab.cloth import Stripe
 from squab.errors import LengthError
 from squab.files.document import TypedFloat
 from squab.files.keys import COLOURS, Key, Table
-from squab.files.lines import Place
+from squab.files.lines import Place, path_of
 from squab.findings import Finding, Severity
 from squab.units import METRIC, Length, Style, Unit, format_length, parse_length
 
@@ -53,7 +53,7 @@ class Reader:
         if len(self.findings) >= MOST_FINDINGS:
             self.left_out += 1
             return
-        self.findings.append(Finding(code, severity, place, message, hint, self.line(at)))
+        self.findings.append(Finding(code, severity, place, message, hint, self.line(at), path_of(at)))
 
     def stop(self, code: str, at: Place, place: str, message: str, hint: str = "") -> Any:
         """Note a finding that stops the job."""
@@ -78,7 +78,7 @@ class Reader:
         for key in table.keys:
             if key.required and key.name not in raw:
                 example = f"[[{key.name}]]" if key.kind == "tables" else f"{key.name} = ..."
-                self.stop("JOB-015", at, place, f"`{key.name}` is missing", f"add {example}: {key.doc}")
+                self.stop("JOB-015", (*at, key.name), place, f"`{key.name}` is missing", f"add {example}: {key.doc}")
         return values
 
     def _not_a_table(self, raw: object, table: Table, at: Place, place: str) -> dict[str, Any]:
