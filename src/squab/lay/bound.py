@@ -30,6 +30,7 @@ from squab.lay._demand import (
     turned,
     with_whole_strips,
 )
+from squab.lay._places import places_bound
 from squab.lay._scales import Scales
 from squab.lay.records import Bound, LayProblem, LayStrip
 from squab.plane import Points
@@ -53,16 +54,18 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     Returns
     -------
     Bound
-        `method` names what showed it: `area`, `tallest piece`, `bars across`, `bars along` or
-        `both ways`.
+        `method` names what showed it: `area`, `tallest piece`, `bars across`, `bars along`,
+        `places on the repeat` or `both ways`.
 
     Notes
     -----
     *Area*: pieces and gaps against the cloth. *Tallest piece*. *Bars across*: a line across the
     cloth crosses pieces that fit side by side on their places of the repeat; a linear programme
     prices them, its prices are checked in whole numbers. *Bars along*: the same with lines along
-    the cloth; the longest cloth on which they do not fit into the width is found by halving. *Both ways*:
-    the prices of bars across and along, as new widths and heights, on ever longer cloths.
+    the cloth; the longest cloth on which they do not fit into the width is found by halving.
+    *Places on the repeat*: pieces with a place both ways have a few columns to lie in, and in each
+    a place a repeat; prices on the points that they cover show where there are too few. *Both
+    ways*: the prices of bars across and along, as new widths and heights, on ever longer cloths.
     """
     if not problem.pieces and not problem.strips:
         return NOTHING
@@ -73,13 +76,15 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     load()  # a machine's first compiling is not counted
     began = time.perf_counter()
     # Where pieces have places along the cloth, both ways at once shows the most by far.
-    shares = (0.2, 0.4, 0.85) if _matched_along(problem) else (0.5, 0.65, 0.85)
+    shares = (0.2, 0.5, 0.6, 0.9) if _matched_along(problem) else (0.5, 0.5, 0.65, 0.85)
     until = [began + seconds * share for share in (*shares, 1.0)]
     across = DemandOf(problem, "across").demand(problem.usable_width_mm)
     best = _better(best, _rounded(problem, bars_bound(across, until[0]).reach_mm), "bars across")
-    best = _bars_along(problem, best, until[1])
-    best = _both_ways(problem, best, until[2])
-    return _bars_along(problem, best, until[3])
+    placed = places_bound(problem, best.length_mm, until[1])
+    best = _better(best, _rounded(problem, Fraction(placed)), "places on the repeat")
+    best = _bars_along(problem, best, until[2])
+    best = _both_ways(problem, best, until[3])
+    return _bars_along(problem, best, until[4])
 
 
 def _matched_along(problem: LayProblem) -> bool:
