@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from squab.cloth import Cloth, Motif, Pattern
 from squab.draw.svg import Map, path, polygons_d
+from squab.plane import Points
 
 MOST_SHAPES = 20_000
 """No drawing shows more repeats than this: a finer pattern is drawn as its ground."""
@@ -72,17 +73,19 @@ def cloth_svg(pattern: Pattern, region: BaseGeometry, to_sheet: Map) -> str:
 
 def colour_at(pattern: Pattern, p_mm: float, q_mm: float) -> str:
     """The cloth's colour at a point of the pattern's frame."""
+    return colours_at(pattern, np.array([(p_mm, q_mm)]))[0]
+
+
+def colours_at(pattern: Pattern, pq: Points) -> list[str]:
+    """The cloth's colours at (n, 2) points of the pattern's frame."""
     if pattern.stripes and pattern.kind in ("warp_stripe", "weft_stripe"):
-        at = (q_mm if pattern.kind == "weft_stripe" else p_mm) % _period(pattern)
-        for edge, s in zip(itertools.accumulate(s.width_mm for s in pattern.stripes), pattern.stripes, strict=True):
-            if at < edge:
-                return s.colour
-        return pattern.stripes[-1].colour
+        at = pq[:, 1 if pattern.kind == "weft_stripe" else 0] % _period(pattern)
+        edges = np.cumsum([s.width_mm for s in pattern.stripes])
+        return [pattern.stripes[min(i, len(edges) - 1)].colour for i in np.searchsorted(edges, at, side="right")]
     if pattern.kind == "print":
         motif = motif_of(pattern)
-        if _in_motif(pattern, motif, p_mm, q_mm):
-            return motif.colour
-    return pattern.ground
+        return [motif.colour if _in_motif(pattern, motif, p, q) else pattern.ground for p, q in pq.tolist()]
+    return [pattern.ground] * len(pq)
 
 
 def _in_motif(pattern: Pattern, motif: Motif, p_mm: float, q_mm: float) -> bool:

@@ -24,7 +24,7 @@ from shapely.geometry.base import BaseGeometry
 
 from squab.construct.records import CushionCover, Piece, Strip
 from squab.draw import svg
-from squab.draw.cloth import cloth_svg, colour_at, drawn_pattern
+from squab.draw.cloth import cloth_svg, colours_at, drawn_pattern
 from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts
 from squab.draw.svg import FAINT_INK, INK, PAPER, figure
 from squab.job import Cushion
@@ -38,6 +38,7 @@ Face = Literal["top", "bottom", "wall"]
 
 _STEP_MM = 10.0
 """Edges of stripes are broken at this length before they are bent over the cushion."""
+_SAME_ON_PAPER_MM = 0.01
 _WIDEST_MM, _HIGHEST_MM = 178.0, 112.0
 _GLOW_STEPS = 16
 _SUN = np.array([-0.45, -0.62, 0.64])
@@ -385,9 +386,23 @@ def _bent(scene: _Scene, patch: SurfacePatch, region: BaseGeometry) -> str:
 def _cloth_bent(worked: WorkedJob, cloth_id: str, region: BaseGeometry, to_sheet: svg.Map) -> str:
     def broken(xy: Points) -> Points:
         ring = shapely.segmentize(LinearRing(xy), _STEP_MM)
-        return to_sheet(np.asarray(ring.coords)[:-1])
+        return _straightened(to_sheet(shapely.get_coordinates(ring)[:-1]))
 
     return cloth_svg(drawn_pattern(worked.job.cloth(cloth_id)), region, broken)
+
+
+def _straightened(xy_sheet: Points) -> Points:
+    """A ring on the sheet without the points that make no bend to be seen."""
+    return _straight(np.vstack((xy_sheet, xy_sheet[:1])))[:-1]
+
+
+def _straight(xy_sheet: Points) -> Points:
+    """A line on the sheet without the points that make no bend to be seen."""
+    if len(xy_sheet) < 3:
+        return xy_sheet
+    return shapely.get_coordinates(
+        shapely.simplify(shapely.linestrings(xy_sheet), _SAME_ON_PAPER_MM, preserve_topology=False)
+    )
 
 
 def _wall(scene: _Scene, run: _Run, name: str) -> str:
@@ -521,7 +536,7 @@ def _top(scene: _Scene) -> str:
 
 
 def _on_top(scene: _Scene, tops: Sequence[SurfacePatch], xy: Points) -> Points:
-    return scene.view.sheet(tops[0].to_solid(xy))
+    return _straightened(scene.view.sheet(tops[0].to_solid(xy)))
 
 
 def _piped(scene: _Scene, edge: str) -> bool:
@@ -541,7 +556,7 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
     xy = scene.outline.path.points_at(s % scene.outline.length)
     at = scene.view.sheet(np.column_stack((xy, np.full(len(xy), z))))
     joined = {"stroke_linejoin": "round", "stroke_linecap": "round"}
-    whole = svg.polyline_d(at)
+    whole = svg.polyline_d(_straight(at))
     if not piped:
         return svg.stroke(whole, stroke_width=0.5, **joined)
     wide = _tube_mm(scene) * scene.view.scale
@@ -550,7 +565,7 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
         cap = "round" if (i == 0 or j == len(s) - 1) else "butt"
         parts.append(
             svg.stroke(
-                svg.polyline_d(at[i : j + 1]),
+                svg.polyline_d(_straight(at[i : j + 1])),
                 stroke=colour,
                 stroke_width=wide,
                 stroke_linejoin="round",
@@ -559,7 +574,9 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
         )
     lit = at + np.array([(-0.12, -0.22)]) * wide
     parts.append(
-        svg.stroke(svg.polyline_d(lit), stroke="#ffffff", stroke_opacity=0.4, stroke_width=wide * 0.25, **joined)
+        svg.stroke(
+            svg.polyline_d(_straight(lit)), stroke="#ffffff", stroke_opacity=0.4, stroke_width=wide * 0.25, **joined
+        )
     )
     return "".join(parts)
 
@@ -591,12 +608,13 @@ def _piping_colours(scene: _Scene, s: npt.NDArray[np.float64], which: int) -> li
     pattern = drawn_pattern(scene.worked.job.cloth(strip.cloth_id))
     if not (pattern.changes_across or pattern.changes_along):
         return [(pattern.ground, 0, len(s) - 1)]
-    middle = (strip.z0_mm + strip.z1_mm) / 2
-    colours = []
-    for v in s:
-        along = strip.s0_mm + (float(v) - start) % scene.outline.length
-        place = next((p for (a, b), p in places if a - 1e-6 <= along <= b + 1e-6), places[-1][1])
-        colours.append(colour_at(pattern, *place.point((along, middle))))
+    along = strip.s0_mm + (s - start) % scene.outline.length
+    line = np.column_stack((along, np.full(len(s), (strip.z0_mm + strip.z1_mm) / 2)))
+    on_pattern = places[-1][1].points(line)
+    for (a, b), place in reversed(places):
+        here = (a - 1e-6 <= along) & (along <= b + 1e-6)
+        on_pattern[here] = place.points(line[here])
+    colours = colours_at(pattern, on_pattern)
     runs, first = [], 0
     for i in range(1, len(s)):
         if colours[i] != colours[i - 1]:

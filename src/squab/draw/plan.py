@@ -124,10 +124,10 @@ def _within_page(sheet: _Sheet, section: str, whole: bool) -> str:
     for ratio in _RATIOS:
         if 1 / ratio > sheet.scale + 1e-9:
             continue
-        drawn, high = _drawn(replace(sheet, scale=1 / ratio), section, whole=whole)
-        if high <= _MOST_HIGH_MM:
+        drawing = _drawing(replace(sheet, scale=1 / ratio))
+        if drawing.high_mm <= _MOST_HIGH_MM:
             break
-    return drawn
+    return _drawn(drawing, section, whole=whole)
 
 
 def _section(i: int, n: int) -> str:
@@ -182,21 +182,39 @@ def _sheet(worked: WorkedJob, cloth_id: str, scale: float, v0: float, v1: float)
     return _Sheet(worked, cloth, plan, laid_parts(worked, cloth_id), scale, v0, v1, _HEAD_MM)
 
 
-def _drawn(sheet: _Sheet, section: str, *, whole: bool) -> tuple[str, float]:
-    """The drawing, and how high it is on paper."""
+@dataclass(frozen=True)
+class _Drawing:
+    """What goes into a drawing: the pieces seen, their labels (None: a number and a line in the key), the key."""
+
+    sheet: _Sheet
+    numbered: tuple[tuple[int, Laid], ...]
+    labels: tuple[str | None, ...]
+    key: str
+    key_high_mm: float
+
+    @property
+    def high_mm(self) -> float:
+        return self.sheet.bottom_mm + _RULER_MM + _FOOT_MM + self.key_high_mm
+
+
+def _drawing(sheet: _Sheet) -> _Drawing:
     shown = sheet.shown()
     # A section keeps the numbers of the whole plan: marking sheets and labels go by them.
-    numbered = [(i, x) for i, x in enumerate(sheet.laid, 1) if _shows(_polygon(x), shown)]
-    visible = [x for _, x in numbered]
+    numbered = tuple((i, x) for i, x in enumerate(sheet.laid, 1) if _shows(_polygon(x), shown))
+    labels = tuple(_label(sheet, x) for _, x in numbered)
+    key, key_high = _key(sheet, [n for n, label in zip(numbered, labels, strict=True) if label is None])
+    return _Drawing(sheet, numbered, labels, key, key_high)
+
+
+def _drawn(drawing: _Drawing, section: str, *, whole: bool) -> str:
+    sheet, height = drawing.sheet, drawing.high_mm
+    shown, visible = sheet.shown(), [x for _, x in drawing.numbered]
     clip = "cloth" + "".join(c for c in f"{sheet.cloth.id}{sheet.v0_mm:.0f}" if c.isalnum())
     x0, x1 = _SIDE_MM, _SIDE_MM + (sheet.v1_mm - sheet.v0_mm) * sheet.scale
     window = svg.element(
         "clipPath", svg.rect(x0 - 0.3, sheet.top_mm - 0.3, x1 - x0 + 0.6, sheet.bottom_mm - sheet.top_mm + 0.6), id=clip
     )
-    labels = [_label(sheet, x) for x in visible]
-    keyed = [(i, x) for (i, x), label in zip(numbered, labels, strict=True) if label is None]
-    key, key_high = _key(sheet, keyed)
-    height = sheet.bottom_mm + _RULER_MM + _FOOT_MM + key_high
+    words_on = zip(drawing.numbered, drawing.labels, strict=True)
     parts = [
         svg.element("defs", window),
         *_head(sheet, section),
@@ -208,19 +226,19 @@ def _drawn(sheet: _Sheet, section: str, *, whole: bool) -> tuple[str, float]:
                 _datum(sheet),
                 *(_piece(sheet, x) for x in visible),
                 _remnant(sheet) if whole else "",
-                *(label or _bare_number(sheet, x, i) for (i, x), label in zip(numbered, labels, strict=True)),
+                *(label or _bare_number(sheet, x, i) for (i, x), label in words_on),
             ],
             clip_path=f"url(#{clip})",
         ),
         *_edges(sheet, whole),
         *_ruler(sheet),
-        *_foot(sheet, height - _FOOT_MM - key_high),
-        svg.group([key], transform=f"translate(0 {svg.figure(height - key_high)})"),
+        *_foot(sheet, height - _FOOT_MM - drawing.key_high_mm),
+        svg.group([drawing.key], transform=f"translate(0 {svg.figure(height - drawing.key_high_mm)})"),
     ]
     words = f"{sheet.job.name}: {say('[[lay]]', sheet.job.words)}, {sheet.cloth.name}" + (
         f", {section}" if section else ""
     )
-    return svg.document(SHEET_MM, height, parts, title=words), height
+    return svg.document(SHEET_MM, height, parts, title=words)
 
 
 def _shows(polygon: Polygon, shown: BaseGeometry) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from functools import cache, lru_cache
 from html import escape
 
 import numpy as np
@@ -17,7 +18,7 @@ import shapely
 from shapely.geometry import GeometryCollection, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from squab.plane import Edge, Line, Outline, Path, Point, Points
+from squab.plane import Arc, Edge, Line, Outline, Path, Point, Points
 from squab.units import METRIC, MM_PER_INCH, Style, format_length
 
 Map = Callable[[Points], Points]
@@ -60,10 +61,13 @@ def figure(value: float) -> str:
 
 def element(name: str, inner: str = "", /, **attributes: object) -> str:
     """Write one element; `stroke_width` becomes `stroke-width`, None is left out, values are escaped."""
-    written = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{_value(v)}"' for key, v in attributes.items() if v is not None
-    )
+    written = "".join([f'{_key(key)}"{_value(v)}"' for key, v in attributes.items() if v is not None])
     return f"<{name}{written}>{inner}</{name}>" if inner else f"<{name}{written}/>"
+
+
+@cache
+def _key(name: str) -> str:
+    return f" {name.rstrip('_').replace('_', '-')}="
 
 
 def _value(value: object) -> str:
@@ -162,8 +166,13 @@ def text(
 
 def text_width(words: str, size_mm: float, *, bold: bool = False) -> float:
     """Give the width of a line of text, mm, from the font's own advance widths."""
-    units = sum(_ADVANCE.get(c, 150 if c == "\u2009" else 540) for c in words)
-    return units / 1000 * size_mm * (_BOLD_WIDER if bold else 1.0)
+    return _advance(words) / 1000 * size_mm * (_BOLD_WIDER if bold else 1.0)
+
+
+@lru_cache(maxsize=4096)
+def _advance(words: str) -> int:
+    """The width of a line of text in thousandths of its size."""
+    return sum(_ADVANCE.get(c, 150 if c == "\u2009" else 540) for c in words)
 
 
 def fitted(words: str, size_mm: float, room_mm: float, *, bold: bool = False) -> tuple[str, float]:
@@ -182,20 +191,23 @@ def fitted(words: str, size_mm: float, room_mm: float, *, bold: bool = False) ->
 
 def edges_d(edges: Sequence[Edge], to_sheet: Map, *, closed: bool = False) -> str:
     """Path data of lines and circular arcs under a similarity (which may mirror); arcs stay arcs."""
-    flip = _mirrors(to_sheet)
-    d = ["M" + _xy(to_sheet, edges[0].start)]
-    for e in edges:
-        if isinstance(e, Line):
-            d.append("L" + _xy(to_sheet, e.end))
-            continue
-        scale = _scale(to_sheet)
-        halves = (e.part(0.0, e.length / 2), e.part(e.length / 2, e.length))
-        # Two halves: one arc of a whole turn would be no arc at all, and no half is ever a large one.
-        for half in halves:
-            sweep = int((half.sweep > 0) != flip)
-            r = figure(half.radius * scale)
-            d.append(f"A{r} {r} 0 0 {sweep} {_xy(to_sheet, half.end)}")
+    # Arcs in two halves: one arc of a whole turn would be no arc at all, and no half is ever a large one.
+    steps = [half for e in edges for half in ((e,) if isinstance(e, Line) else _halves(e))]
+    on_sheet = to_sheet(np.array([edges[0].start, *(s.end for s in steps)], dtype=np.float64)).tolist()
+    start, *ends = (f"{figure(x)} {figure(y)}" for x, y in on_sheet)
+    flip, scale = _frame(to_sheet) if any(isinstance(e, Arc) for e in edges) else (False, 1.0)
+    d = ["M" + start]
+    for step, end in zip(steps, ends, strict=True):
+        if isinstance(step, Line):
+            d.append("L" + end)
+        else:
+            r = figure(step.radius * scale)
+            d.append(f"A{r} {r} 0 0 {int((step.sweep > 0) != flip)} {end}")
     return "".join(d) + ("Z" if closed else "")
+
+
+def _halves(arc: Arc) -> tuple[Arc, Arc]:
+    return arc.part(0.0, arc.length / 2), arc.part(arc.length / 2, arc.length)
 
 
 def outline_d(outline: Outline, to_sheet: Map) -> str:
@@ -232,23 +244,11 @@ def polygons_of(shape: BaseGeometry) -> list[Polygon]:
     return []
 
 
-def _xy(to_sheet: Map, point: Point) -> str:
-    x, y = to_sheet(np.array([point], dtype=np.float64))[0]
-    return f"{figure(x)} {figure(y)}"
-
-
-def _frame(to_sheet: Map) -> tuple[float, float]:
+def _frame(to_sheet: Map) -> tuple[bool, float]:
+    """Whether a similarity mirrors, and its scale."""
     o, a, b = to_sheet(np.array([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
     (ax, ay), (bx, by) = a - o, b - o
-    return float(ax * by - ay * bx), math.hypot(ax, ay)
-
-
-def _mirrors(to_sheet: Map) -> bool:
-    return _frame(to_sheet)[0] < 0
-
-
-def _scale(to_sheet: Map) -> float:
-    return _frame(to_sheet)[1]
+    return bool(ax * by - ay * bx < 0), math.hypot(ax, ay)
 
 
 def spot(room: BaseGeometry, wide: float, high: float) -> Point | None:

@@ -121,7 +121,9 @@ def cleaned(value: Any) -> Any:
 
 
 def _clean_text(text: str) -> str:
-    kept = "".join(" " if c.isspace() and c not in "\u2009\u00a0\u202f" else c for c in text if _printable(c))
+    kept = text
+    if not text.isascii() or not text.isprintable():
+        kept = "".join(" " if c.isspace() and c not in "\u2009\u00a0\u202f" else c for c in text if _printable(c))
     if len(kept) > LONGEST_TEXT:
         kept = kept[: LONGEST_TEXT - 1] + "…"
     kept = _PLAIN_FRACTION.sub(_set_fraction, kept)
