@@ -71,7 +71,11 @@ def estimate(asked: Asked) -> Outcome[Estimate]:
     outline = rectangle(asked.width_mm, asked.depth_mm)
     if outline.value is None:
         return Outcome(None, outline.findings)
-    job = job_from(asked, outline.value)
+    return estimate_job(job_from(asked, outline.value))
+
+
+def estimate_job(job: Job) -> Outcome[Estimate]:
+    """Answer for a whole job as it stands, without a search: its cloth and its price, each as a range."""
     built = construct(job)
     if built.value is None or built.stops:
         return Outcome(None, worst_first(built.findings))
@@ -96,8 +100,8 @@ def estimate(asked: Asked) -> Outcome[Estimate]:
         price_least=cheap.price.total,
         price_most=dear.price.total,
         currency=dear.price.currency,
-        minutes_per_cushion=dear.minutes_per_cushion.get("cushion", 0.0),
-        without_cloth_price=asked.cloth_price_per_m is None,
+        minutes_per_cushion=dear.minutes_per_cushion.get(job.cushions[0].id, 0.0),
+        without_cloth_price=any(job.cloth(k).price_per_m is None for k in least),
         job=job,
     )
     return Outcome(value, worst_first(findings))

@@ -21,7 +21,9 @@ from squab.web.pages import ROUTERS
 from squab.web.problems import Problem
 from squab.web.rendering import STATIC, page
 from squab.web.room import Room
+from squab.web.searching import Searches
 from squab.web.security import Guard, check_token, refuse_if_refused
+from squab.web.works import Works
 
 FOR_GOOD = "max-age=31536000, immutable"
 """Files that are asked for by their contents may be kept."""
@@ -52,9 +54,12 @@ def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = 
         Names by which this machine may be called; None: the loopback's.
     """
 
+    searches = Searches(workers)
+
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         yield
+        searches.close()
         keep.close()
 
     app = Workroom(
@@ -67,7 +72,7 @@ def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = 
         dependencies=[Depends(refuse_if_refused), Depends(check_token)],
     )
     app.state.hosts = hosts or ("127.0.0.1", "localhost", "[::1]")
-    app.state.room = Room(keep)
+    app.state.room = Room(keep, Works(keep, searches))
     app.mount("/static", _OwnFiles(directory=STATIC))
     app.include_router(_fonts)
     for router in ROUTERS:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fastapi import Request
 
 from squab.keep import Keep
+from squab.web.works import Works
 
 
 @dataclass
@@ -14,6 +15,7 @@ class Room:
     """The things of one workroom."""
 
     keep: Keep
+    works: Works
 
 
 def room_of(request: Request) -> Room:

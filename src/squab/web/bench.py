@@ -1,0 +1,76 @@
+"""What runs in a process of its own: searching a lay, drawing a sheet."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from functools import lru_cache
+from typing import Any
+
+from squab.files.jobfile import read_job
+from squab.findings import Finding
+from squab.stages import work
+from squab.web.kept_work import KeptWork, kept_of, restored, unpacked
+from squab.worked import WorkedJob
+
+TOLD_EVERY_S = 0.15
+_shared: dict[str, Any] = {}
+
+
+def begin(progress: Any, stops: Any) -> None:
+    """Make a process ready: deaf to Ctrl-C, which is the workroom's, and gone when the workroom is."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _shared.update(progress=progress, stops=stops)
+    threading.Thread(target=_leave_with, args=(os.getppid(),), daemon=True).start()
+
+
+def _leave_with(parent: int) -> None:
+    while os.getppid() == parent:
+        time.sleep(1.0)
+    os._exit(0)
+
+
+def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork | None, tuple[Finding, ...]]:
+    """Take a job through every stage; give what is worth keeping of it, and its findings."""
+    read = read_job(text.encode())
+    if read.value is None:
+        return None, read.findings
+    last, last_stage = [0.0], [""]
+
+    def tell(stage: str, length_mm: float) -> None:
+        now = time.monotonic()
+        if stage != last_stage[0] or now - last[0] > TOLD_EVERY_S:
+            last[0], last_stage[0] = now, stage
+            _shared["progress"].put((slot, stage, length_mm))
+
+    outcome = work(read.value, seconds=seconds, trials=whole, report=tell, stop=lambda: bool(_shared["stops"][slot]))
+    if outcome.value is None:
+        return None, outcome.findings
+    return kept_of(outcome.value, seconds=seconds, whole=whole), outcome.findings
+
+
+def draw(text: str, kept: bytes, name: str, paper: str, figures: dict[str, str] | None) -> bytes:
+    """Draw one sheet by its file name, or the whole folder as a zip archive where the name ends so.
+
+    Raises
+    ------
+    KeyError
+        If the job has no such sheet.
+    """
+    from squab.web.sheets import folder_zip, sheet
+
+    worked = _worked(text, kept, paper)
+    return folder_zip(worked, figures) if name.endswith(".zip") else sheet(worked, name, figures)
+
+
+@lru_cache(maxsize=4)
+def _worked(text: str, kept: bytes, paper: str) -> WorkedJob:
+    from dataclasses import replace
+
+    job, found = read_job(text.encode()).value, unpacked(kept)
+    worked = restored(replace(job, paper=paper), found) if job and found else None  # type: ignore[arg-type]
+    if worked is None:
+        raise KeyError("the lay no longer fits the job")
+    return worked

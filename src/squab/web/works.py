@@ -1,0 +1,151 @@
+"""What has been worked out of jobs' texts, kept at hand while it is fresh.
+
+The fast stages run as one types; the lay is searched beside, and kept by what it depends on.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from squab.desk import Opened, opened
+from squab.findings import Finding, Severity, worst_first
+from squab.job import Job
+from squab.keep import Keep
+from squab.lay.order import cloth_cost
+from squab.stages import Prepared, prepare
+from squab.supply import supply_job
+from squab.web.kept_work import KeptWork, cut_digest, packed, restored, unpacked
+from squab.web.searching import Search, Searches
+from squab.worked import WorkedJob
+
+SHORT_S = 1.5
+"""How long a lay is searched while one types."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A text as far as it can be read: what was typed, what was found, and the fast stages' values."""
+
+    opened: Opened
+    prepared: Prepared | None
+
+    @property
+    def text(self) -> str:
+        """The text itself."""
+        return self.opened.text
+
+    @property
+    def job(self) -> Job | None:
+        """The job; None where a finding stops it."""
+        return self.opened.job
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Everything that was found, the worst first."""
+        return self.opened.findings
+
+    @property
+    def stops(self) -> bool:
+        """Tell whether something stands in the way of a lay."""
+        return self.prepared is None or any(f.severity is Severity.STOP for f in self.findings)
+
+
+@lru_cache(maxsize=48)
+def reading_of(text: str) -> Reading:
+    """Read a text and take it through the fast stages."""
+    read = opened(text, name="this job", check=False)
+    if read.job is None:
+        return Reading(read, None)
+    made = prepare(read.job)
+    return Reading(replace(read, findings=worst_first((*read.findings, *made.findings))), made.value)
+
+
+class Works:
+    """Worked jobs and searches, over one keep."""
+
+    def __init__(self, keep: Keep, searches: Searches) -> None:
+        self.keep = keep
+        self.searches = searches
+        self._lock = threading.Lock()
+        self._worked: OrderedDict[str, WorkedJob] = OrderedDict()
+        self._by_text: OrderedDict[str, WorkedJob] = OrderedDict()
+
+    def worked(self, reading: Reading) -> WorkedJob | None:
+        """The worked job of a text, where its lay has been searched before."""
+        if reading.job is None or reading.prepared is None:
+            return None
+        with self._lock:
+            there = self._by_text.get(reading.text)
+        if there is not None:
+            return there
+        digest = cut_digest(reading.job)
+        with self._lock:
+            laid = self._worked.get(digest)
+        made = _with_job(laid, reading) if laid is not None else self._restored(reading.job, digest)
+        if made is not None:
+            self._remember(reading.text, digest, made)
+        return made
+
+    def kept(self, reading: Reading) -> KeptWork | None:
+        """What is kept of a text's lay."""
+        data = self.keep.lay_of(cut_digest(reading.job)) if reading.job is not None else None
+        return None if data is None else unpacked(data)
+
+    def search(self, reading: Reading, *, seconds: float = SHORT_S, whole: bool = False) -> Search | None:
+        """Search a text's lay beside; the better of two is kept. None where nothing can be laid."""
+        if reading.job is None or reading.stops:
+            return None
+        digest = cut_digest(reading.job)
+        return self.searches.begin(digest, reading.text, seconds=seconds, whole=whole, done=self._keep_better)
+
+    def searching(self, reading: Reading, *, whole: bool) -> Search | None:
+        """The last search for a text, running or done."""
+        return None if reading.job is None else self.searches.latest(cut_digest(reading.job), whole=whole)
+
+    def _keep_better(self, done: Search) -> None:
+        assert done.kept is not None
+        before = self.keep.lay_of(done.digest)
+        old = unpacked(before) if before is not None else None
+        if old is not None and not _better(done.kept, old):
+            return
+        self.keep.save_lay(done.digest, packed(done.kept))
+        with self._lock:
+            self._worked.pop(done.digest, None)
+            self._by_text.clear()
+
+    def _restored(self, job: Job, digest: str) -> WorkedJob | None:
+        data = self.keep.lay_of(digest)
+        found = unpacked(data) if data is not None else None
+        return None if found is None else restored(job, found)
+
+    def _remember(self, text: str, digest: str, made: WorkedJob) -> None:
+        with self._lock:
+            for store, key in ((self._worked, digest), (self._by_text, text)):
+                store[key] = made
+                store.move_to_end(key)
+                while len(store) > 24:
+                    store.popitem(last=False)
+
+
+def _better(new: KeptWork, old: KeptWork) -> bool:
+    """Less to order, then a shorter lay; of two alike the one that tried more or looked longer."""
+    a, b = round(new.order_mm, 3), round(old.order_mm, 3)
+    if a != b:
+        return a < b
+    c, d = round(new.length_mm, 1), round(old.length_mm, 1)
+    return (c, not new.whole, -new.seconds) <= (d, not old.whole, -old.seconds)
+
+
+def _with_job(laid: WorkedJob, reading: Reading) -> WorkedJob | None:
+    """A worked job with other prices, customer or words, its lay as it is."""
+    job = reading.job
+    assert job is not None
+    plans = {}
+    for k, plan in laid.plans.items():
+        price = job.cloth(k).price_per_m
+        plans[k] = replace(plan, cloth_cost=None if price is None else cloth_cost(price, plan.order_mm))
+    supply = supply_job(job, laid.construction, laid.match, plans).value
+    return None if supply is None else replace(laid, job=job, plans=plans, supply=supply)
