@@ -345,17 +345,31 @@ def _surrendered(prepared: Prepared, cloth_id: str) -> list[tuple[str, Prepared]
         )
         return replace(prepared, problems=problems)
 
-    given_up: list[tuple[str, Prepared | None]] = [
-        ("the zip panels in another cloth", without("zip_panel")),
-        ("the bottom edges left unpiped", _rerun(prepared, _unpiped(prepared.job))),
-        ("the bottoms in plain cloth", without("bottom")),
-        ("the piping in a contrast cloth", without("piping")),
-        ("a seam allowance of 10 mm", _rerun(prepared, [("", "allowance_mm", 10.0), ("", "notching.depth_mm", 5.0)])),
-        ("boxing joined at the corners", _rerun(prepared, [("", "joins_at_corners", True)])),
-        ("no match asked for at the back", _rerun(prepared, [("", "matching.back", "ignore")])),
-        ("no match asked for at the sides", _rerun(prepared, [("", "matching.sides", "ignore")])),
-    ]
+    kind_of = {"zip_cloth": "zip_panel", "bottom_cloth": "bottom", "piping_cloth": "piping"}
+    given_up: list[tuple[str, Prepared | None]] = []
+    for what, settings in surrender_settings(prepared.job).items():
+        if isinstance(settings, str):
+            given_up.append((what, without(kind_of[settings])))
+        else:
+            given_up.append((what, _rerun(prepared, settings)))
     return [(what, other) for what, other in given_up if other is not None]
+
+
+def surrender_settings(job: Job) -> dict[str, list[tuple[str, str, object]] | str]:
+    """What could be given up for want of cloth, least seen first, and the settings that do it.
+
+    Settings as `changed_job` takes them; a single name is the setting that wants another cloth named.
+    """
+    return {
+        "the zip panels in another cloth": "zip_cloth",
+        "the bottom edges left unpiped": _unpiped(job),
+        "the bottoms in plain cloth": "bottom_cloth",
+        "the piping in a contrast cloth": "piping_cloth",
+        "a seam allowance of 10 mm": [("", "allowance_mm", 10.0), ("", "notching.depth_mm", 5.0)],
+        "boxing joined at the corners": [("", "joins_at_corners", True)],
+        "no match asked for at the back": [("", "matching.back", "ignore")],
+        "no match asked for at the sides": [("", "matching.sides", "ignore")],
+    }
 
 
 def _part_of(key: str) -> str:

@@ -4,7 +4,10 @@ Values in, values out: nothing here knows of pages or of the store. The text is 
 as the command line takes it.
 """
 
+from squab.desk.comparing import Variant, VariantFigures, agreed_figures, figures_of, variant_figures, varied
 from squab.desk.editing import appended, edited, removed, with_value
+from squab.desk.making import new_job, renamed_cloth, shelf_cloth, with_cloth, with_cushion
+from squab.desk.mending import cured, cures_of, surrendered, with_bolt, with_flaw, with_settings
 from squab.desk.reading import MOST_BYTES, Opened, brought_in, findings_by_path, opened
 from squab.desk.tree import EditError
 
@@ -12,11 +15,28 @@ __all__ = [
     "MOST_BYTES",
     "EditError",
     "Opened",
+    "Variant",
+    "VariantFigures",
+    "agreed_figures",
     "appended",
     "brought_in",
+    "cured",
+    "cures_of",
     "edited",
+    "figures_of",
     "findings_by_path",
+    "new_job",
     "opened",
     "removed",
+    "renamed_cloth",
+    "shelf_cloth",
+    "surrendered",
+    "variant_figures",
+    "varied",
+    "with_bolt",
+    "with_cloth",
+    "with_cushion",
+    "with_flaw",
+    "with_settings",
     "with_value",
 ]

@@ -169,7 +169,7 @@ class _Whereabouts:
             return own
         place = place_of(key)
         row = self.raw["cushion"][index]
-        if key != "match" and not _gives(row, place) and _gives(self.raw.get("cover"), place):
+        if key != "match" and not gives(row, place) and gives(self.raw.get("cover"), place):
             return f"cover.{key}"
         return f"{own}.{key}"
 
@@ -198,7 +198,7 @@ def _heads(place: str) -> Iterator[str]:
             yield place[:at].strip()
 
 
-def _gives(raw: object, place: Place) -> bool:
+def gives(raw: object, place: Place) -> bool:
     """Tell whether a table gives a key, or the bare value it belongs to."""
     for part in place:
         if not isinstance(raw, Mapping):

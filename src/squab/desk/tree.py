@@ -11,8 +11,9 @@ import tomlkit
 from tomlkit.items import AoT, Array, InlineTable
 
 from squab.errors import SquabError
-from squab.files.keys import FILE, Key, Table
+from squab.files.keys import FILE, Key, Kind, Table
 from squab.files.lines import Place
+from squab.files.reading import STRIPE
 from squab.findings import Finding
 
 Plain = Any
@@ -32,14 +33,23 @@ class EditError(SquabError, ValueError):
         super().__init__(reason if finding is None else f"{reason}: {finding.text()}")
 
 
+_ENTRIES: dict[str, tuple[Kind, Table | None]] = {
+    "names": ("text", None),
+    "stripes": ("text", STRIPE),
+    "point": ("offset", None),
+}
+"""What one entry of a list is, and the table it may be written as."""
+
+
 def key_of(place: Place) -> Key | None:
     """The description of the key at a place, or None where a job file has none."""
     table: Table | None = FILE
     key: Key | None = None
     for part in place:
         if isinstance(part, int):
-            if key is not None and key.kind in ("names", "stripes", "point"):
-                key = Key(key.name, {"names": "text", "stripes": "text", "point": "offset"}[key.kind], key.doc)  # type: ignore[arg-type]
+            if key is not None and key.kind in _ENTRIES:
+                kind, table = _ENTRIES[key.kind]
+                key = Key(key.name, kind, key.doc)
             continue
         if table is None:
             return None
