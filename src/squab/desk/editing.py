@@ -11,9 +11,10 @@ from typing import Any
 
 import tomlkit
 
+from squab.desk.reading import shown_of
 from squab.desk.sections import Stretch, begins_at, body_end, last_stretch, stretch_of
 from squab.desk.tree import EditError, Node, Plain, key_of, remove, set_node, set_plain, tidy_at
-from squab.files.document import read_document
+from squab.files.document import TypedFloat, read_document
 from squab.files.keys import Key
 from squab.files.lines import Place, path_of, place_of
 
@@ -63,7 +64,30 @@ def edited(text: str, path: str, typed: str) -> str:
     key = key_of(place)
     if key is None:
         raise EditError(f"{path} names no key of a job file")
+    if _stands(text, place) == typed.strip().replace("\r\n", "\n"):
+        return text
     return with_value(text, path, plain_of(typed, key))
+
+
+def _stands(text: str, place: Place) -> str | None:
+    """What stands at a place now, as it is shown in a field; None where nothing does."""
+    body = text.removeprefix("\ufeff")
+    name, index = str(place[0]), next((p for p in place[1:2] if isinstance(p, int)), None)
+    stretch = stretch_of(body, name, index)
+    chunk = body if stretch is None else body[stretch.start : stretch.end]
+    try:
+        node: Any = tomllib.loads(chunk, parse_float=TypedFloat)
+    except _CANNOT:
+        return None
+    local: Place = (name, 0, *place[2:]) if stretch is not None and index is not None else place
+    for i, part in enumerate(local):
+        if isinstance(node, dict) and part in node:
+            node = node[part]
+        elif isinstance(node, list) and isinstance(part, int) and part < len(node):
+            node = node[part]
+        elif isinstance(node, (dict, list)) or getattr(key_of(local[:i]), "short", None) != part:
+            return None
+    return shown_of(node, place)
 
 
 def with_value(text: str, path: str, value: Plain) -> str:
