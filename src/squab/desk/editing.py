@@ -13,7 +13,7 @@ import tomlkit
 
 from squab.desk.reading import shown_of
 from squab.desk.sections import Stretch, begins_at, body_end, last_stretch, stretch_of
-from squab.desk.tree import EditError, Node, Plain, key_of, remove, set_node, set_plain, tidy_at
+from squab.desk.tree import EditError, Node, Plain, has, key_of, remove, set_node, set_plain, tidy_at
 from squab.files.document import TypedFloat, read_document
 from squab.files.keys import Key
 from squab.files.lines import Place, path_of, place_of
@@ -81,9 +81,7 @@ def _stands(text: str, place: Place) -> str | None:
         return None
     local: Place = (name, 0, *place[2:]) if stretch is not None and index is not None else place
     for i, part in enumerate(local):
-        if isinstance(node, dict) and part in node:
-            node = node[part]
-        elif isinstance(node, list) and isinstance(part, int) and part < len(node):
+        if has(node, part):
             node = node[part]
         elif isinstance(node, (dict, list)) or getattr(key_of(local[:i]), "short", None) != part:
             return None

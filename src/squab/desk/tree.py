@@ -152,11 +152,17 @@ def _unwrapped(value: Plain) -> Plain:
     return value.unwrap() if hasattr(value, "unwrap") else copy.copy(value)
 
 
+def has(node: Node, part: str | int) -> bool:
+    """Tell whether a table has a key, or a list an entry."""
+    if isinstance(node, dict):
+        return part in node
+    return isinstance(node, list) and isinstance(part, int) and part < len(node)
+
+
 def remove(doc: Any, place: Place) -> None:
     node: Any = doc
     for i, part in enumerate(place[:-1]):
-        there = isinstance(node, (dict, list)) and (part in node if isinstance(part, str) else part < len(node))
-        if not there:
+        if not has(node, part):
             return
         node = node[part]
         if not isinstance(node, (dict, list)):
@@ -183,7 +189,7 @@ def tidy_at(doc: Node, place: Place) -> None:
     """Set the outermost inline table on the way out evenly."""
     node = doc
     for part in place:
-        if isinstance(node, (dict, list)) and not (part in node if isinstance(part, str) else part < len(node)):
+        if not has(node, part):
             return
         inner = node[part]
         if isinstance(inner, InlineTable):
