@@ -12,6 +12,7 @@ from squab.keep.errors import (
     Stale,
     Unkeepable,
 )
+from squab.keep.examples import Example, examples
 from squab.keep.records import (
     STATES,
     Agreed,
@@ -39,6 +40,7 @@ __all__ = [
     "Arrival",
     "BroughtIn",
     "ClothRecord",
+    "Example",
     "FlawNoted",
     "HouseNumbers",
     "JobLine",
@@ -59,6 +61,7 @@ __all__ = [
     "Tick",
     "TickState",
     "Unkeepable",
+    "examples",
     "open_keep",
     "text_digest",
     "user_folder",

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import zlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
@@ -30,7 +29,7 @@ def arrival_form(arrival: tuple[Arrival, ...]) -> list[dict[str, Any]]:
     return [asdict(a) | {"at": None if a.at is None else a.at.isoformat()} for a in arrival]
 
 
-def arrivals(raw: list[Mapping[str, Any]]) -> tuple[Arrival, ...]:
+def arrivals(raw: Sequence[Mapping[str, Any]]) -> tuple[Arrival, ...]:
     """Arrivals of plain values."""
     return tuple(_arrival(one) for one in raw)
 
@@ -88,8 +87,3 @@ def tick_of(row: Row) -> Tick:
 def photo_of(row: Row) -> Photo:
     """A photograph without its bytes."""
     return Photo(**{n: row[n] for n in ("id", "job_id", "name", "media_type", "size", "at", "note")})
-
-
-def as_json(value: object) -> str:
-    """Plain values as text, the same for the same values."""
-    return json.dumps(value, ensure_ascii=False, sort_keys=True, indent=1)

@@ -59,6 +59,20 @@ class Arrival:
     at: datetime | None = None
 
     @property
+    def measured(self) -> dict[str, str]:
+        """What was measured, by the job file's own keys, for `squab.desk.with_bolt`."""
+        names = ("width", "length", "lot", "stripe_at", "print_at", "measured_line", "repeat_across", "repeat_along",
+                 "bow", "skew")  # fmt: skip
+        return {name: getattr(self, name) for name in names}
+
+    @property
+    def flaw_rows(self) -> list[dict[str, str]] | None:
+        """The flaws by the job file's own keys; None while nobody has looked."""
+        if self.flaws is None:
+            return None
+        return [{"left": f.left, "right": f.right, "from": f.from_, "to": f.to, "what": f.what} for f in self.flaws]
+
+    @property
     def missing(self) -> tuple[str, ...]:
         """What must still be noted before anything may be cut."""
         noted = {

@@ -6,6 +6,7 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,10 @@ BUSY_SECONDS = 10.0
 """How long a save waits for another program to finish its own."""
 CHECKED_BYTES = 256_000_000
 """A database up to this size is read through when it is opened; that takes a second at most."""
+
+DAILY_KEPT = 7
+MOST_DAILY_BYTES = 2_000_000_000
+"""A larger database is copied by hand, to a disk that has the room."""
 
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 _BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
@@ -85,6 +90,17 @@ def copy_database(path: Path, target: Path) -> None:
     finally:
         with suppress(OSError):
             partly.unlink(missing_ok=True)
+
+
+def daily_copy(path: Path, backups: Path, now: datetime) -> None:
+    """Copy a database that is not empty, once a day, and keep the newest few. A copy that fails stops nothing."""
+    today = backups / f"{now:%Y-%m-%d}-daily.sqlite"
+    if today.exists() or path.stat().st_size > MOST_DAILY_BYTES:
+        return
+    with suppress(OSError, sqlite3.Error):
+        copy_database(path, today)
+        for old in sorted(backups.glob("*-daily.sqlite"))[:-DAILY_KEPT]:
+            old.unlink()
 
 
 def way_out(path: Path, backups: Path) -> str:

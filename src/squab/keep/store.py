@@ -9,11 +9,11 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import sqlalchemy as sa
 
-from squab.keep import sqlite, tables
+from squab.keep import archive, sqlite, tables
 from squab.keep.errors import AlreadyAgreed, KeepError, NotArrived, NotInKeep, Stale, Unkeepable
 from squab.keep.folding import is_folded
 from squab.keep.forms import (
@@ -32,6 +32,7 @@ from squab.keep.records import (
     STATES,
     Agreed,
     Arrival,
+    BroughtIn,
     ClothRecord,
     HouseNumbers,
     JobLine,
@@ -43,18 +44,13 @@ from squab.keep.records import (
     Tick,
     TickState,
     still_missing,
-    text_digest,
 )
-from squab.keep.summary import summary_of
+from squab.keep.rules import derived, keepable, media_type_of
 from squab.keep.upgrade import bring_up
 
 FOLDER_VARIABLE = "SQUAB_FOLDER"
 DATABASE = "squab.sqlite"
 BACKUPS = "backups"
-MOST_TEXT_BYTES = 8_000_000
-"""The job file's own limit."""
-MOST_PHOTO_BYTES = 25_000_000
-_PICTURES = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
 _HOUSE = "house"
 
 Clock = Callable[[], datetime]
@@ -102,10 +98,13 @@ def open_keep(folder: Path | None = None, *, clock: Clock = _now) -> Keep:
         ) from error
     path, backups = where / DATABASE, where / BACKUPS
     sqlite.check_file(path, backups)
+    is_new = not path.exists()
     engine = sqlite.engine_of(path)
     try:
         with sqlite.said(path, backups):
             bring_up(engine, path, backups, clock())
+        if not is_new:
+            sqlite.daily_copy(path, backups, clock())
     except KeepError:
         engine.dispose()
         raise
@@ -122,17 +121,23 @@ class Keep:
         self._engine = engine
         self._clock = clock
 
+    def now(self) -> datetime:
+        """The time by the keep's clock."""
+        return self._clock()
+
     def close(self) -> None:
         """Close every connection."""
         self._engine.dispose()
 
     @contextmanager
-    def _reading(self) -> Iterator[sa.Connection]:
+    def reading(self) -> Iterator[sa.Connection]:
+        """A connection to read with, for the keep's own modules."""
         with sqlite.said(self.path, self.backups), self._engine.connect() as connection:
             yield connection
 
     @contextmanager
-    def _writing(self) -> Iterator[sa.Connection]:
+    def writing(self) -> Iterator[sa.Connection]:
+        """A connection to write with, all or nothing, for the keep's own modules."""
         told = sqlite.said(self.path, self.backups)
         with told, self._engine.connect() as connection, connection.execution_options(writes=True).begin():
             yield connection
@@ -149,29 +154,29 @@ class Keep:
             wanted = wanted.where(t.c.found_by.contains(word, autoescape=True))
         if states:
             wanted = wanted.where(t.c.state.in_(list(states)))
-        with self._reading() as connection:
+        with self.reading() as connection:
             lines = [job_line(row) for row in connection.execute(wanted).mappings()]
         return tuple(_sorted(lines, sort))
 
     def job(self, job_id: str) -> JobRecord:
         """One job with its text."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return _job(connection, job_id)
 
     def is_empty(self) -> bool:
         """Tell whether there never was a job: the moment to offer the examples."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return connection.execute(sa.select(tables.jobs.c.id).limit(1)).first() is None
 
     def add_job(self, text: str, *, title: str = "", state: State = "asked", why: str = "begun") -> JobRecord:
         """Keep a new job. `title` names it where its text does not."""
-        _keepable(text)
+        keepable(text)
         job_id, now = secrets.token_hex(6), self._clock()
-        row = _derived(text, {"title": title or "Unnamed job"}) | {
+        row = derived(text, {"title": title or "Unnamed job"}) | {
             "id": job_id, "state": state, "created": now, "changed": now, "version": 1, "arrival": [],
             "arrived": False, "hidden": False,
         }  # fmt: skip
-        with self._writing() as connection:
+        with self.writing() as connection:
             connection.execute(sa.insert(tables.jobs).values(row))
             _add_version(connection, job_id, 1, text, why, now)
             return _job(connection, job_id)
@@ -184,8 +189,8 @@ class Keep:
         Stale
             If it was saved elsewhere meanwhile; carries the newer record. Nothing was changed.
         """
-        _keepable(text)
-        with self._writing() as connection:
+        keepable(text)
+        with self.writing() as connection:
             self._save(connection, job_id, text, expected_version, why)
             return _job(connection, job_id)
 
@@ -196,7 +201,7 @@ class Keep:
         if before.text == text:
             return
         now, version = self._clock(), before.version + 1
-        row = _derived(text, {"title": before.title, "customer": before.customer, "reference": before.reference,
+        row = derived(text, {"title": before.title, "customer": before.customer, "reference": before.reference,
                               "cushions": before.cushions, "cloths": list(before.cloths)})  # fmt: skip
         row |= {"version": version, "changed": now}
         row["arrived"] = not still_missing(tuple(row["cloths"]), before.arrival)
@@ -208,7 +213,7 @@ class Keep:
         """Say where a job stands. From `arrived` on, its cloth must have been checked in (`NotArrived`)."""
         if state not in STATES:
             raise Unkeepable(f"a job cannot be {state!r}", f"it may be {', '.join(STATES)}")
-        with self._writing() as connection:
+        with self.writing() as connection:
             self._stand(connection, _job(connection, job_id), state)
             return _job(connection, job_id)
 
@@ -220,13 +225,13 @@ class Keep:
 
     def set_promised(self, job_id: str, promised: date | None) -> JobRecord:
         """Note the day a job is promised for."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             _change_job(connection, job_id, {"promised": promised, "changed": self._clock()})
             return _job(connection, job_id)
 
     def set_hidden(self, job_id: str, hidden: bool) -> JobRecord:
         """Take a job off the list, or put it back. It is kept either way."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             _change_job(connection, job_id, {"hidden": hidden, "changed": self._clock()})
             return _job(connection, job_id)
 
@@ -238,9 +243,9 @@ class Keep:
         `text` is the job's text with the measured bolt written in (`squab.desk.with_arrival`), kept
         in the same breath. Once all is noted a job that was ordered or before stands at `arrived`.
         """
-        with self._writing() as connection:
+        with self.writing() as connection:
             if text is not None:
-                _keepable(text)
+                keepable(text)
                 expected = _job(connection, job_id).version if expected_version is None else expected_version
                 self._save(connection, job_id, text, expected, f"cloth {arrival.cloth} measured")
             before, now = _job(connection, job_id), self._clock()
@@ -259,7 +264,7 @@ class Keep:
         AlreadyAgreed
             If figures are agreed already and this is not `anew`. The earlier ones are kept either way.
         """
-        with self._writing() as connection:
+        with self.writing() as connection:
             job, now = _job(connection, job_id), self._clock()
             if job.agreed is not None and not anew:
                 raise AlreadyAgreed(f"a price was agreed on {job.agreed.at:%Y-%m-%d}", "agree anew to replace it")
@@ -280,7 +285,7 @@ class Keep:
         """Every version of a job, newest first."""
         t = tables.versions
         wanted = sa.select(t.c.version, t.c.began, t.c.at, t.c.why).where(t.c.job_id == job_id)
-        with self._reading() as connection:
+        with self.reading() as connection:
             rows = connection.execute(wanted.order_by(t.c.version.desc())).mappings().all()
         if not rows:
             raise NotInKeep(f"there is no job {job_id[:40]!r}", "it may be in another folder; see the list of jobs")
@@ -290,7 +295,7 @@ class Keep:
         """A job's text as it was at one of the versions of its history."""
         t = tables.versions
         wanted = sa.select(t.c.text).where(t.c.job_id == job_id, t.c.version == version)
-        with self._reading() as connection:
+        with self.reading() as connection:
             found = connection.execute(wanted).scalar()
         if found is None:
             raise NotInKeep(f"job {job_id[:40]!r} has no version {version}", "see its history")
@@ -307,7 +312,7 @@ class Keep:
     def cloths(self, query: str = "", *, hidden: bool = False) -> tuple[ClothRecord, ...]:
         """The cloths on the shelf by name."""
         t = tables.texts
-        with self._reading() as connection:
+        with self.reading() as connection:
             rows = connection.execute(sa.select(t).where(t.c.kind == "cloth", t.c.hidden == hidden)).mappings().all()
         words = query.casefold().split()
         found = [cloth_record(r) for r in rows if all(w in f"{r['name']}\n{r['text']}".casefold() for w in words)]
@@ -315,19 +320,19 @@ class Keep:
 
     def cloth(self, cloth_id: str) -> ClothRecord:
         """One cloth of the shelf."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return cloth_record(_text(connection, cloth_id, "cloth"))
 
     def add_cloth(self, name: str, text: str) -> ClothRecord:
         """Put a cloth on the shelf."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             cloth_id = secrets.token_hex(6)
             _add_text(connection, cloth_id, "cloth", name, text, self._clock())
             return cloth_record(_text(connection, cloth_id, "cloth"))
 
     def save_cloth(self, cloth_id: str, name: str, text: str, expected_version: int) -> ClothRecord:
         """Keep a cloth's text, if it is still at the version it was changed from (else `Stale`)."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             before = cloth_record(_text(connection, cloth_id, "cloth"))
             if before.version != expected_version:
                 raise Stale(before)
@@ -336,19 +341,19 @@ class Keep:
 
     def set_cloth_hidden(self, cloth_id: str, hidden: bool) -> ClothRecord:
         """Take a cloth off the shelf, or put it back. It is kept either way."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             before = _text(connection, cloth_id, "cloth")
             _change_text(connection, cloth_id, before["version"], {"hidden": hidden, "changed": self._clock()})
             return cloth_record(_text(connection, cloth_id, "cloth"))
 
     def house(self) -> HouseNumbers:
         """The workroom's usual numbers; an empty text at version 0 before anything was set."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return _house(connection)
 
     def save_house(self, text: str, expected_version: int) -> HouseNumbers:
         """Keep the workroom's usual numbers (else `Stale`). Jobs keep the numbers they were begun with."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             before = _house(connection)
             if before.version != expected_version:
                 raise Stale(before)
@@ -362,7 +367,7 @@ class Keep:
 
     def ticks(self, job_id: str) -> dict[str, Tick]:
         """What has been ticked, by piece."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return _ticks(connection, job_id)
 
     def tick(
@@ -377,7 +382,7 @@ class Keep:
         NotArrived
             If the cloth has not been checked in.
         """
-        with self._writing() as connection:
+        with self.writing() as connection:
             job = _job(connection, job_id)
             if job.missing:
                 raise NotArrived(job.missing)
@@ -390,7 +395,7 @@ class Keep:
     def untick(self, job_id: str, piece: str) -> dict[str, Tick]:
         """Take a tick back. A job that stood at `cut` stands at `arrived` again."""
         t = tables.ticks
-        with self._writing() as connection:
+        with self.writing() as connection:
             job = _job(connection, job_id)
             connection.execute(sa.delete(t).where(t.c.job_id == job_id, t.c.piece == piece))
             return self._follow(connection, job, None)
@@ -407,11 +412,11 @@ class Keep:
 
     def add_photo(self, job_id: str, data: bytes, *, name: str = "", note: str = "") -> Photo:
         """Keep a photograph (JPEG, PNG or WebP) with a job."""
-        media_type = _media_type(data)
+        media_type = media_type_of(data)
         photo_id = secrets.token_hex(6)
         row = {"id": photo_id, "job_id": job_id, "name": name[:200], "media_type": media_type, "note": note[:2000],
                "size": len(data), "at": self._clock(), "data": data}  # fmt: skip
-        with self._writing() as connection:
+        with self.writing() as connection:
             _job(connection, job_id)
             connection.execute(sa.insert(tables.photos).values(row))
         return photo_of(row)
@@ -420,13 +425,13 @@ class Keep:
         """The photographs of a job, oldest first, without their bytes."""
         t = tables.photos
         wanted = sa.select(*(c for c in t.c if c.name != "data")).where(t.c.job_id == job_id).order_by(t.c.at, t.c.id)
-        with self._reading() as connection:
+        with self.reading() as connection:
             return tuple(photo_of(row) for row in connection.execute(wanted).mappings())
 
     def photo(self, photo_id: str) -> tuple[Photo, bytes]:
         """One photograph with its bytes."""
         t = tables.photos
-        with self._reading() as connection:
+        with self.reading() as connection:
             row = connection.execute(sa.select(t).where(t.c.id == photo_id)).mappings().first()
         if row is None:
             raise NotInKeep(f"there is no photograph {photo_id[:40]!r}", "it may have been in another folder")
@@ -453,17 +458,31 @@ class Keep:
     def _made(self, kind: str, digests: Sequence[str]) -> dict[str, bytes]:
         t = tables.made
         wanted = sa.select(t.c.digest, t.c.data).where(t.c.kind == kind, t.c.digest.in_(list(digests)))
-        with self._reading() as connection:
+        with self.reading() as connection:
             return {row.digest: row.data for row in connection.execute(wanted)}
 
     def _keep_made(self, kind: str, digest: str, data: bytes) -> None:
         t, row = tables.made, {"data": data, "at": self._clock()}
         here = (t.c.kind == kind) & (t.c.digest == digest)
-        with self._writing() as connection:
+        with self.writing() as connection:
             if connection.execute(sa.update(t).where(here).values(row)).rowcount == 0:
                 connection.execute(sa.insert(t).values(kind=kind, digest=digest, **row))
 
     # --- copies ---
+
+    def archive_out(self) -> Iterator[bytes]:
+        """The whole keep as a zip, in pieces: job files, history, photographs, cloths, house numbers."""
+        return archive.packed_out(self)
+
+    def archive_in(self, file: IO[bytes]) -> BroughtIn:
+        """Bring an archive in. Nothing here is overwritten: what differs is put in beside it.
+
+        Raises
+        ------
+        Unkeepable
+            If the file is no archive of a keep. Nothing was changed.
+        """
+        return archive.brought_in(self, file)
 
     def backup(self, target: Path) -> None:
         """Copy the whole database to a file, while it is in use."""
@@ -479,30 +498,6 @@ def _sorted(lines: list[JobLine], sort: Sort) -> list[JobLine]:
     if sort == "state":
         return sorted(lines, key=lambda x: (STATES.index(x.state), x.title.casefold(), x.id))
     return sorted(lines, key=lambda x: (getattr(x, sort).casefold(), x.title.casefold(), x.id))
-
-
-def _keepable(text: str) -> None:
-    size = len(text.encode("utf-8", "surrogatepass"))
-    if size > MOST_TEXT_BYTES:
-        raise Unkeepable(
-            f"the text has {size / 1e6:.0f} MB; a job file may have {MOST_TEXT_BYTES / 1e6:.0f} MB", "split the job"
-        )
-    bad = next((c for c in text if c == "\0" or "\ud800" <= c <= "\udfff"), None)
-    if bad is not None:
-        raise Unkeepable(f"the text holds a character that is no letter (U+{ord(bad):04X})", "take it out")
-
-
-def _derived(text: str, before: Row) -> dict[str, Any]:
-    """What the list shows of a text; what it showed before, where the text is no TOML at the moment."""
-    row: dict[str, Any] = {"title": "", "customer": "", "reference": "", "cushions": 0, "cloths": []} | dict(before)
-    found = summary_of(text)
-    if found is not None:
-        row = {"title": found.title or row["title"], "customer": found.customer, "reference": found.reference,
-               "cushions": found.cushions, "cloths": list(found.cloths), "found_by": found.found_by}  # fmt: skip
-    row.setdefault("found_by", "\n".join((row["title"], row["customer"], row["reference"])).casefold())
-    if not (found and found.title):
-        row["found_by"] = f"{row['title'].casefold()}\n{row['found_by']}"
-    return row | {"digest": text_digest(text)}
 
 
 def _job(connection: sa.Connection, job_id: str) -> JobRecord:
@@ -557,7 +552,7 @@ def _text(connection: sa.Connection, text_id: str, kind: str) -> Row:
 
 
 def _add_text(connection: sa.Connection, text_id: str, kind: str, name: str, text: str, now: datetime) -> None:
-    _keepable(text)
+    keepable(text)
     connection.execute(
         sa.insert(tables.texts).values(
             id=text_id, kind=kind, name=name, text=text, version=1, created=now, changed=now, hidden=False
@@ -566,7 +561,7 @@ def _add_text(connection: sa.Connection, text_id: str, kind: str, name: str, tex
 
 
 def _change_text(connection: sa.Connection, text_id: str, version: int, row: dict[str, Any]) -> None:
-    _keepable(row.get("text", ""))
+    keepable(row.get("text", ""))
     t = tables.texts
     connection.execute(sa.update(t).where(t.c.id == text_id).values(version=version + 1, **row))
 
@@ -581,17 +576,3 @@ def _ticks(connection: sa.Connection, job_id: str) -> dict[str, Tick]:
     t = tables.ticks
     rows = connection.execute(sa.select(t).where(t.c.job_id == job_id).order_by(t.c.piece)).mappings()
     return {row["piece"]: tick_of(row) for row in rows}
-
-
-def _media_type(data: bytes) -> str:
-    if len(data) > MOST_PHOTO_BYTES:
-        raise Unkeepable(
-            f"the photograph has {len(data) / 1e6:.0f} MB; at most {MOST_PHOTO_BYTES / 1e6:.0f} MB are kept",
-            "take it smaller",
-        )
-    for head, media_type in _PICTURES:
-        if data.startswith(head):
-            return media_type
-    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
-        return "image/webp"
-    raise Unkeepable("this is no photograph that can be shown", "JPEG, PNG and WebP are kept")
