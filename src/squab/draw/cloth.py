@@ -63,10 +63,10 @@ def pattern_shapes(pattern: Pattern, region: BaseGeometry) -> list[tuple[str, Ba
     return ground
 
 
-def cloth_svg(pattern: Pattern, region: BaseGeometry, to_sheet: Map) -> str:
-    """Draw the pattern over a region of its own frame, mapped to the sheet."""
+def cloth_svg(pattern: Pattern, region: BaseGeometry, to_sheet: Map, *, step_mm: float = 0.0) -> str:
+    """Draw the pattern over a region of its own frame, mapped to the sheet; `step_mm` where the map bends."""
     return "".join(
-        path(polygons_d(shape, to_sheet), fill=colour, fill_rule="evenodd")
+        path(polygons_d(shape, to_sheet, step_mm=step_mm), fill=colour, fill_rule="evenodd")
         for colour, shape in pattern_shapes(pattern, region)
     )
 

@@ -10,7 +10,7 @@ import re
 import weakref
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from functools import lru_cache, wraps
+from functools import cached_property, lru_cache, wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
 from shapely.geometry import LineString, Polygon
@@ -47,6 +47,11 @@ class Laid:
     part: int = 1
     parts: int = 1
     part_mm: tuple[float, float] | None = None
+
+    @cached_property
+    def on_cloth(self) -> Polygon:
+        """What it covers of the cloth, in the lay's frame."""
+        return Polygon(self.place.points(self.cut.flattened()))
 
     @property
     def notches(self) -> tuple[Notch, ...]:

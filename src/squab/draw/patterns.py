@@ -7,6 +7,7 @@ cut, larger.
 
 from __future__ import annotations
 
+import json
 import math
 import re
 from collections.abc import Mapping, Sequence
@@ -25,7 +26,7 @@ from squab.draw.cloth import drawn_pattern
 from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, kept_for_job, parts_of, turn_of
 from squab.draw.sheets_common import given_as
 from squab.draw.svg import CHALK, INK, THICK_MM, THIN_MM
-from squab.draw.typeset import fonts
+from squab.draw.typeset import FONT, cleaned, fonts
 from squab.plane import Outline, Placement, Point, Points, cos_sin
 from squab.units import format_length
 from squab.words import say
@@ -586,14 +587,18 @@ def pattern_pdf(worked: WorkedJob, paper: Paper) -> bytes:
         files[f"cover{i}.svg"] = cover
         w, h = PAPER_MM[paper]
         pages.append(_page(w, h, f'#place(image("cover{i}.svg", width: {w}mm))'))
+    heads: list[tuple[str, float, str]] = []
     for i, (d, t) in enumerate(zip(drawn, tilings, strict=True)):
         files[f"piece{i}.svg"] = svg.document(d.width_mm, d.height_mm, d.parts, title=d.title, ground=None)
+        frame = f"frame{t.page_mm[0]:.0f}.svg"
+        files[frame] = _frame(t)
         for row, column in printed_sheets(d, t):
-            name = f"sheet{i}-{row}-{column}.svg"
-            files[name] = _sheet_marks(worked, d, t, row, column)
-            pages.append(_tile_page(d, t, row, column, f"piece{i}.svg", name))
+            marks = f"marks{t.rows}x{t.columns}-{row}-{column}-{frame}"
+            files[marks] = _sheet_marks(t, row, column)
+            pages.append(_tile_page(d, t, row, column, f"piece{i}.svg", (frame, marks), len(heads)))
+            heads.append(_sheet_head(d, t, row, column))
     title = f"{worked.job.name}: patterns"
-    return amended_pdf(_typeset(pages, files, title), _unscaled)
+    return amended_pdf(_typeset(pages, files, title, heads), _unscaled)
 
 
 def _paper_patterns(worked: WorkedJob) -> list[Drawn]:
@@ -605,40 +610,62 @@ def _page(width: float, height: float, inner: str) -> str:
     return f"#page(width: {width}mm, height: {height}mm, margin: 0mm)[{inner}]"
 
 
-def _tile_page(drawn: Drawn, t: Tiling, row: int, column: int, piece: str, marks: str) -> str:
+def _tile_page(drawn: Drawn, t: Tiling, row: int, column: int, piece: str, marks: Sequence[str], number: int) -> str:
     (pw, ph), (ww, wh), (sw, sh) = t.page_mm, t.window_mm, t.step_mm
     image = f'#place(dx: {-column * sw}mm, dy: {-row * sh}mm, image("{piece}", width: {drawn.width_mm}mm))'
     window = f"#place(dx: {MARGIN_MM}mm, dy: {MARGIN_MM}mm, box(width: {ww}mm, height: {wh}mm, clip: true)[{image}])"
-    return _page(pw, ph, window + f'#place(image("{marks}", width: {pw}mm))')
+    over = "".join(f'#place(image("{m}", width: {pw}mm))' for m in marks)
+    y = MARGIN_MM + wh - 4.4
+    head = f"#head({number}, {MARGIN_MM + 11}mm, {MARGIN_MM + ww / 2 + 6}mm, {y}mm)"
+    return _page(pw, ph, window + over + head)
 
 
-def _sheet_marks(worked: WorkedJob, drawn: Drawn, t: Tiling, row: int, column: int) -> str:
-    """Name, map, bars, and the marks that neighbours share, on one sheet."""
-    (pw, ph), (ww, wh) = t.page_mm, t.window_mm
-    m, half = MARGIN_MM, OVERLAP_MM / 2
-    left, right, top, bottom = m + half, m + ww - half, m + half, m + wh - half
-    corners = [_tick(x, y) for x in (left, right) for y in (top, bottom)]
-    middles = [
-        *(_centre_mark(x, m + wh / 2) for x, there in ((left, column > 0), (right, column < t.columns - 1)) if there),
-        *(_centre_mark(m + ww / 2, y) for y, there in ((top, row > 0), (bottom, row < t.rows - 1)) if there),
-    ]
-    name = sheet_name(row, column)
-    size = 3.4
+def _sheet_head(drawn: Drawn, t: Tiling, row: int, column: int) -> tuple[str, float, str]:
+    """A sheet's name and piece with the size at which they go into their room, and where it belongs."""
+    name, size = sheet_name(row, column), 3.4
     head = f"{name} · {drawn.title}"
-    room = ww / 2 - 16
-    while svg.text_width(head, size, bold=True) > room and size > 2.4:
+    while svg.text_width(head, size, bold=True) > t.window_mm[0] / 2 - 16 and size > 2.4:
         size -= 0.2
     where = f"row {name.rstrip('0123456789')} of {sheet_name(t.rows - 1, 0)[:-1]}, column {column + 1} of {t.columns}"
+    return head, size, where
+
+
+_HEAD = """
+#let heads = json("heads.json")
+#let said(dx, dy, size, weight, words) = for halo in (0.32 * size * 1mm + white, none) {
+  place(dx: dx, dy: dy, text(size: size * 1mm, weight: weight, stroke: halo, top-edge: "baseline", words))
+}
+#let head(i, x, beside, y) = {
+  let (name, size, where) = heads.at(i)
+  said(x, y, size, 600, name)
+  said(beside, y, 3.4, 400, where)
+}
+"""
+"""The words on each sheet, set by the typesetter itself: a drawing with words in it takes far longer."""
+
+
+def _frame(t: Tiling) -> str:
+    """What every sheet of one size has: the corners that neighbours share, and the two bars."""
+    (pw, ph), (ww, wh), m, half = t.page_mm, t.window_mm, MARGIN_MM, OVERLAP_MM / 2
     parts = [
-        *corners,
-        *middles,
-        svg.text(m + 11, m + wh - 4.4, head, size, bold=True, halo=_WHITE),
-        svg.text(m + ww / 2 + 6, m + wh - 4.4, where, 3.4, halo=_WHITE),
-        *_map(t, row, column, m + ww - 31, m + wh - 9.4),
+        *(_tick(x, y) for x in (m + half, m + ww - half) for y in (m + half, m + wh - half)),
         *_bar(m + 11, m + wh - 1.2, upright=False),
         *_bar(m + 8.0, m + wh - 14, upright=True),
     ]
-    return svg.document(pw, ph, parts, title=f"{drawn.title}, sheet {name}", ground=None)
+    return svg.document(pw, ph, parts, title="", ground=None)
+
+
+def _sheet_marks(t: Tiling, row: int, column: int) -> str:
+    """The middles of the edges that have a neighbour, and the small map."""
+    (pw, ph), (ww, wh), m, half = t.page_mm, t.window_mm, MARGIN_MM, OVERLAP_MM / 2
+    across = [(m + half, column > 0), (m + ww - half, column < t.columns - 1)]
+    down = [(m + half, row > 0), (m + wh - half, row < t.rows - 1)]
+    parts = [
+        *(_centre_mark(x, m + wh / 2) for x, there in across if there),
+        *(_centre_mark(m + ww / 2, y) for y, there in down if there),
+        *_map(t, row, column, m + ww - 31, m + wh - 9.4),
+    ]
+    return svg.document(pw, ph, parts, title="", ground=None)
 
 
 def _tick(x: float, y: float) -> str:
@@ -861,13 +888,17 @@ def _shelves(
     return placed, y + row + 10.0
 
 
-def _typeset(pages: Sequence[str], files: Mapping[str, str], title: str) -> bytes:
+def _typeset(
+    pages: Sequence[str], files: Mapping[str, str], title: str, heads: Sequence[tuple[str, float, str]] = ()
+) -> bytes:
     """Make a PDF of pages; text is set in the project's own font and nothing is looked up elsewhere."""
     import typst
 
     name = title.replace("\\", "\\\\").replace('"', '\\"')
-    main = f'#set document(title: "{name}", date: none)\n' + "\n".join(pages)
-    inputs: dict[str, bytes] = {"main": main.encode(), **{k: v.encode() for k, v in files.items()}}
+    main = f'#set document(title: "{name}", date: none)\n#set text(font: "{FONT}", fill: rgb("{INK}"))\n'
+    main += _HEAD + "\n".join(pages)
+    words = {"heads.json": json.dumps(cleaned(list(heads))).encode()}
+    inputs: dict[str, bytes] = {"main": main.encode(), **words, **{k: v.encode() for k, v in files.items()}}
     compiled: Any = typst.compile(inputs, font_paths=fonts(), ignore_system_fonts=True)
     return bytes(compiled)
 

@@ -38,7 +38,6 @@ Face = Literal["top", "bottom", "wall"]
 
 _STEP_MM = 10.0
 """Edges of stripes are broken at this length before they are bent over the cushion."""
-_SAME_ON_PAPER_MM = 0.01
 _WIDEST_MM, _HIGHEST_MM = 178.0, 112.0
 _GLOW_STEPS = 16
 _SUN = np.array([-0.45, -0.62, 0.64])
@@ -380,29 +379,7 @@ def _bent(scene: _Scene, patch: SurfacePatch, region: BaseGeometry) -> str:
         x, y = place.local((pq[:, 0], pq[:, 1]))  # type: ignore[arg-type]
         return scene.view.sheet(patch.to_solid(np.column_stack((x, y))))
 
-    return _cloth_bent(scene.worked, patch.cloth_id, on_pattern, to_sheet)
-
-
-def _cloth_bent(worked: WorkedJob, cloth_id: str, region: BaseGeometry, to_sheet: svg.Map) -> str:
-    def broken(xy: Points) -> Points:
-        ring = shapely.segmentize(LinearRing(xy), _STEP_MM)
-        return _straightened(to_sheet(shapely.get_coordinates(ring)[:-1]))
-
-    return cloth_svg(drawn_pattern(worked.job.cloth(cloth_id)), region, broken)
-
-
-def _straightened(xy_sheet: Points) -> Points:
-    """A ring on the sheet without the points that make no bend to be seen."""
-    return _straight(np.vstack((xy_sheet, xy_sheet[:1])))[:-1]
-
-
-def _straight(xy_sheet: Points) -> Points:
-    """A line on the sheet without the points that make no bend to be seen."""
-    if len(xy_sheet) < 3:
-        return xy_sheet
-    return shapely.get_coordinates(
-        shapely.simplify(shapely.linestrings(xy_sheet), _SAME_ON_PAPER_MM, preserve_topology=False)
-    )
+    return cloth_svg(drawn_pattern(scene.worked.job.cloth(patch.cloth_id)), on_pattern, to_sheet, step_mm=_STEP_MM)
 
 
 def _wall(scene: _Scene, run: _Run, name: str) -> str:
@@ -520,23 +497,23 @@ def _top(scene: _Scene) -> str:
     whole = shapely.union_all([p.region for p in tops]) if tops else MultiPolygon()
     reach = math.sqrt(whole.area) * 0.16 if tops else 0.0
     for step in range(1, _GLOW_STEPS + 1):
-        inner = shapely.segmentize(whole.buffer(-reach * step / _GLOW_STEPS), 2 * _STEP_MM)
+        inner = whole.buffer(-reach * step / _GLOW_STEPS)
         parts.append(
             svg.path(
-                svg.polygons_d(inner, lambda xy: _on_top(scene, tops, xy)),
+                svg.polygons_d(inner, lambda xy: _on_top(scene, tops, xy), step_mm=2 * _STEP_MM),
                 fill="#ffffff",  # white lightens a cloth without changing its hue
                 fill_opacity=0.17 / _GLOW_STEPS,
             )
         )
     if len(tops) > 1:
         for patch in tops:
-            edge = shapely.segmentize(patch.region, _STEP_MM)
-            parts.append(svg.stroke(svg.polygons_d(edge, lambda xy: _on_top(scene, tops, xy)), stroke_width=0.4))
+            d = svg.polygons_d(patch.region, lambda xy: _on_top(scene, tops, xy), step_mm=_STEP_MM)
+            parts.append(svg.stroke(d, stroke_width=0.4))
     return svg.group(parts)
 
 
 def _on_top(scene: _Scene, tops: Sequence[SurfacePatch], xy: Points) -> Points:
-    return _straightened(scene.view.sheet(tops[0].to_solid(xy)))
+    return scene.view.sheet(tops[0].to_solid(xy))
 
 
 def _piped(scene: _Scene, edge: str) -> bool:
@@ -556,7 +533,7 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
     xy = scene.outline.path.points_at(s % scene.outline.length)
     at = scene.view.sheet(np.column_stack((xy, np.full(len(xy), z))))
     joined = {"stroke_linejoin": "round", "stroke_linecap": "round"}
-    whole = svg.polyline_d(_straight(at))
+    whole = svg.polyline_d(svg.straight(at))
     if not piped:
         return svg.stroke(whole, stroke_width=0.5, **joined)
     wide = _tube_mm(scene) * scene.view.scale
@@ -565,7 +542,7 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
         cap = "round" if (i == 0 or j == len(s) - 1) else "butt"
         parts.append(
             svg.stroke(
-                svg.polyline_d(_straight(at[i : j + 1])),
+                svg.polyline_d(svg.straight(at[i : j + 1])),
                 stroke=colour,
                 stroke_width=wide,
                 stroke_linejoin="round",
@@ -575,7 +552,7 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
     lit = at + np.array([(-0.12, -0.22)]) * wide
     parts.append(
         svg.stroke(
-            svg.polyline_d(_straight(lit)), stroke="#ffffff", stroke_opacity=0.4, stroke_width=wide * 0.25, **joined
+            svg.polyline_d(svg.straight(lit)), stroke="#ffffff", stroke_opacity=0.4, stroke_width=wide * 0.25, **joined
         )
     )
     return "".join(parts)

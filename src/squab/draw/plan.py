@@ -200,7 +200,7 @@ class _Drawing:
 def _drawing(sheet: _Sheet) -> _Drawing:
     shown = sheet.shown()
     # A section keeps the numbers of the whole plan: marking sheets and labels go by them.
-    numbered = tuple((i, x) for i, x in enumerate(sheet.laid, 1) if _shows(_polygon(x), shown))
+    numbered = tuple((i, x) for i, x in enumerate(sheet.laid, 1) if _shows(x.on_cloth, shown))
     labels = tuple(_label(sheet, x) for _, x in numbered)
     key, key_high = _key(sheet, [n for n, label in zip(numbered, labels, strict=True) if label is None])
     return _Drawing(sheet, numbered, labels, key, key_high)
@@ -249,10 +249,6 @@ def _is_piping(laid: Laid) -> bool:
     return isinstance(laid.of, Strip) and laid.of.kind == "piping"
 
 
-def _polygon(laid: Laid) -> Polygon:
-    return Polygon(laid.place.points(laid.cut.flattened()))
-
-
 def _head(sheet: _Sheet, section: str) -> list[str]:
     up = sheet.job.marked == "face_up"
     face = "FACE UP" if up else "BACK UP · figures mirrored"
@@ -277,7 +273,7 @@ def _ground(sheet: _Sheet, shown: BaseGeometry) -> str:
 
 def _veil(sheet: _Sheet, shown: BaseGeometry, visible: Iterable[Laid]) -> str:
     """Pale everything that is not a piece, so that pieces stand out and the pattern still runs on."""
-    waste = shown.difference(unary_union([_polygon(x) for x in visible]))
+    waste = shown.difference(unary_union([x.on_cloth for x in visible]))
     return svg.path(svg.polygons_d(waste, sheet.to_sheet), fill=PAPER, fill_opacity=0.66, fill_rule="evenodd")
 
 
@@ -392,7 +388,7 @@ def piece_words(worked: WorkedJob, laid: Laid) -> list[str]:
 
 def _label(sheet: _Sheet, laid: Laid) -> str | None:
     """The words on a piece with its arrow to the front; None where they cannot be read in it."""
-    area = sheet.shown().intersection(_polygon(laid))
+    area = sheet.shown().intersection(laid.on_cloth)
     polygons = svg.polygons_of(area)
     if not polygons:
         return ""
@@ -402,11 +398,12 @@ def _label(sheet: _Sheet, laid: Laid) -> str | None:
         return _slanting_label(sheet, laid, " · ".join(words))
     arrow = _arrow_way(sheet, laid)
     room = on_sheet.buffer(-0.45)
+    x0, y0, x1, y1 = room.bounds
     stacks = [words, [" · ".join(words)]]
     for size in (4.6, 4.0, 3.6, 3.2, 2.9, 2.6, _SMALLEST_MM):
         for upright in (False, True):
             for lines in stacks:
-                found = _placed_label(room, lines, size, upright, arrow)
+                found = _placed_label(room, (x1 - x0, y1 - y0), lines, size, upright, arrow)
                 if found is not None:
                     return found
     return None
@@ -428,13 +425,17 @@ def _slanting_label(sheet: _Sheet, laid: Laid, words: str) -> str | None:
     return svg.group(inner, transform=f"rotate({svg.figure(turn)} {svg.figure(cx)} {svg.figure(cy)})")
 
 
-def _placed_label(room: BaseGeometry, lines: list[str], size: float, upright: bool, arrow: Point | None) -> str | None:
+def _placed_label(
+    room: BaseGeometry, extent: Point, lines: list[str], size: float, upright: bool, arrow: Point | None
+) -> str | None:
     wide = max(svg.text_width(t, size, bold=i == 0) for i, t in enumerate(lines)) + 1.4
     high = len(lines) * size * 1.16 + 0.7 if len(lines) > 1 else size * 1.06 + 0.2
     arrow_room = (4.2 + size) if arrow is not None else 0.0
-    beside = len(lines) == 1 or room.bounds[3] - room.bounds[1] < high + arrow_room
+    beside = len(lines) == 1 or extent[1] < high + arrow_room
     full_w, full_h = (wide + (arrow_room if beside else 0.0), high + (0.0 if beside else arrow_room))
     box_w, box_h = (full_h, full_w) if upright else (full_w, full_h)
+    if box_w > extent[0] or box_h > extent[1]:
+        return None
     at = svg.spot(room, box_w, box_h)
     if at is None:
         return None
@@ -474,7 +475,7 @@ def _front_arrow(x: float, y: float, way: Point, length: float) -> str:
 
 
 def _bare_number(sheet: _Sheet, laid: Laid, number: int) -> str:
-    polygon = Polygon(sheet.to_sheet(np.asarray(_polygon(laid).exterior.coords)[:-1]))
+    polygon = Polygon(sheet.to_sheet(np.asarray(laid.on_cloth.exterior.coords)[:-1]))
     at = polygon.representative_point()
     high = min(polygon.bounds[2] - polygon.bounds[0], polygon.bounds[3] - polygon.bounds[1])
     size = min(3.0, max(1.6, high * 0.95))

@@ -7,6 +7,7 @@ Drawings have y downwards; a stage's own frames have y upwards and are flipped b
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import cache, lru_cache
@@ -34,6 +35,8 @@ FONT = "'Source Sans Pro', 'Source Sans 3', Helvetica, Arial, sans-serif"
 THIN_MM = 0.35
 THICK_MM = 0.7
 """Line widths two to one, thin and thick (ISO 128-24)."""
+SAME_MM = 0.01
+"""What lies nearer than this on the sheet is the same to the eye."""
 LETTERING_MM = 3.2
 """The least size of lettering on a sheet to be read at arm's length (ISO 128-24 practice)."""
 
@@ -229,10 +232,29 @@ def polyline_d(points: npt.NDArray[np.float64], *, closed: bool = False) -> str:
     return "M" + ("L%.12g %.12g" * len(xy))[1:] % tuple(xy.ravel().tolist()) + ("Z" if closed else "")
 
 
-def polygons_d(shape: BaseGeometry, to_sheet: Map) -> str:
-    """Path data of every polygon of a plane set, holes included (fill rule evenodd)."""
-    rings = [ring for p in polygons_of(shape) for ring in (p.exterior, *p.interiors)]
-    return "".join(polyline_d(to_sheet(np.asarray(r.coords)[:-1, :2]), closed=True) for r in rings)
+def polygons_d(shape: BaseGeometry, to_sheet: Map, *, step_mm: float = 0.0) -> str:
+    """Path data of every polygon of a plane set, holes included (fill rule evenodd).
+
+    Under a map that bends, edges are broken every `step_mm` first; points that then make no bend
+    to be seen are taken out again.
+    """
+    rings = shapely.get_rings(np.array(polygons_of(shape), dtype=object))
+    if step_mm:
+        rings = shapely.segmentize(rings, step_mm)
+    xy, ring_of = shapely.get_coordinates(rings, return_index=True)
+    on_sheet = to_sheet(xy)
+    if step_mm:
+        bent = shapely.simplify(shapely.linestrings(on_sheet, indices=ring_of), SAME_MM, preserve_topology=False)
+        on_sheet, ring_of = shapely.get_coordinates(bent, return_index=True)
+    ends = np.cumsum(np.bincount(ring_of)).tolist()
+    return "".join(polyline_d(on_sheet[a : b - 1], closed=True) for a, b in itertools.pairwise([0, *ends]))
+
+
+def straight(xy_sheet: Points) -> Points:
+    """A line on the sheet without the points that make no bend to be seen."""
+    if len(xy_sheet) < 3:
+        return xy_sheet
+    return shapely.get_coordinates(shapely.simplify(shapely.linestrings(xy_sheet), SAME_MM, preserve_topology=False))
 
 
 def polygons_of(shape: BaseGeometry) -> list[Polygon]:
@@ -259,6 +281,8 @@ def spot(room: BaseGeometry, wide: float, high: float) -> Point | None:
     if wide > x1 - x0 or high > y1 - y0:
         return None
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    if room.area > (1 - 1e-9) * (x1 - x0) * (y1 - y0):  # an upright rectangle: the middle will do
+        return cx, cy
     xs = np.array([cx, *np.linspace(x0 + wide / 2, x1 - wide / 2, 11)])
     ys = np.array([cy, *np.linspace(y0 + high / 2, y1 - high / 2, 11)])
     x, y = (grid.ravel() for grid in np.meshgrid(xs, ys))
