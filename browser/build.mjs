@@ -12,7 +12,7 @@ import { fileURLToPath } from "node:url";
 import { build } from "esbuild";
 
 const here = dirname(fileURLToPath(import.meta.url));
-const common = { absWorkingDir: here, bundle: true, format: "esm", target: "es2022", logLevel: "warning" };
+const common = { absWorkingDir: here, bundle: true, format: "esm", target: "es2022", logLevel: "warning", loader: { ".css": "text" } };
 
 async function bundle() {
   const into = join(here, "..", "src", "squab", "web", "static", "bundle");

@@ -37,7 +37,7 @@ def node_commands() -> tuple[list[str], list[str]] | None:
 def source_digest() -> str:
     """Digest of everything a bundle is made from."""
     digest = hashlib.sha256()
-    for path in [HERE / "package-lock.json", HERE / "build.mjs", *sorted((HERE / "src").rglob("*.ts"))]:
+    for path in [HERE / "package-lock.json", HERE / "build.mjs", *sorted((HERE / "src").rglob("*.*s"))]:
         digest.update(path.relative_to(HERE).as_posix().encode() + b"\0" + path.read_bytes())
     return digest.hexdigest()
 

@@ -8,7 +8,9 @@ export interface Mounted {
 
 export type Mount = (element: HTMLElement, data: unknown) => Mounted;
 
-const KINDS: Record<string, () => Promise<{ mount: Mount }>> = {};
+const KINDS: Record<string, () => Promise<{ mount: Mount }>> = {
+  view: () => import("./view/view"),
+};
 
 const mounted = new Map<Element, Promise<Mounted | null>>();
 
