@@ -21,9 +21,9 @@ import sqlalchemy as sa
 
 from squab.keep import tables
 from squab.keep.errors import KeepError, Unkeepable
-from squab.keep.forms import arrival_form, arrivals, packed, unpacked
+from squab.keep.forms import arrival_form, arrivals, unpacked
 from squab.keep.records import STATES, BroughtIn, still_missing
-from squab.keep.rules import MOST_PHOTO_BYTES, MOST_TEXT_BYTES, derived, keepable, media_type_of
+from squab.keep.rules import MOST_PHOTO_BYTES, MOST_TEXT_BYTES, NewText, keepable, media_type_of, new_text
 
 FORM = 1
 MANIFEST = "archive.json"
@@ -252,12 +252,11 @@ def _manifest(archive: zipfile.ZipFile) -> Manifest:
 def _one_in(keep: Held, archive: zipfile.ZipFile, job: ArchivedJob, report: _Report) -> None:
     title = job.title.strip()[:200] or "Unnamed job"
     try:
-        texts = {v.version: _text(archive, v.file) for v in job.versions}
-        _check(job, texts)
+        _check(job)
+        texts = {v.version: new_text(_text(archive, v.file)) for v in job.versions}
         with keep.writing() as connection:
             now_here = _texts_here(connection, job.id)
-            newest = texts[max(texts)]
-            if newest in now_here:
+            if texts[max(texts)].text in now_here:
                 apart = _apart(connection, job)
                 (report.refused if apart else report.same).append(f"{title}: {apart}" if apart else title)
                 return
@@ -270,17 +269,16 @@ def _one_in(keep: Held, archive: zipfile.ZipFile, job: ArchivedJob, report: _Rep
         report.refused.append(f"{title}: {getattr(error, 'reason', error)}")
 
 
-def _check(job: ArchivedJob, texts: Mapping[int, str]) -> None:
+def _check(job: ArchivedJob) -> None:
     if not re.fullmatch(r"[0-9a-zA-Z-]{1,32}", job.id):
         raise Unkeepable(f"its id {job.id[:40]!r} is none")
-    if not texts or min(texts) < 1 or max(texts) > 10**9:
+    numbers = [v.version for v in job.versions]
+    if not numbers or min(numbers) < 1 or max(numbers) > 10**9:
         raise Unkeepable("it has no version that could be kept")
     if job.state not in STATES:
         raise Unkeepable(f"it is {job.state[:40]!r}, which a job cannot be")
     if any(t.state not in ("done", "spoiled") for t in job.ticks):
         raise Unkeepable("it has a tick that is none")
-    for text in texts.values():
-        keepable(text)
 
 
 def _texts_here(connection: sa.Connection, job_id: str) -> list[str]:
@@ -289,7 +287,7 @@ def _texts_here(connection: sa.Connection, job_id: str) -> list[str]:
 
 
 def _apart(connection: sa.Connection, job: ArchivedJob) -> str:
-    """In what the archive's job differs from the one here though their texts are the same; nothing where it does not."""
+    """In what the archive's job differs from the one here, their texts being the same."""
     j, t = tables.jobs, tables.ticks
     here = connection.execute(sa.select(j.c.state, j.c.promised).where(j.c.id == job.id)).one()
     ticks = {tuple(row) for row in connection.execute(sa.select(t.c.piece, t.c.state).where(t.c.job_id == job.id))}
@@ -306,11 +304,11 @@ def _insert_job(
     archive: zipfile.ZipFile,
     job: ArchivedJob,
     job_id: str,
-    texts: Mapping[int, str],
+    texts: Mapping[int, NewText],
 ) -> None:
     version = max(texts)
     arrived = arrivals(job.arrival)
-    row = derived(texts[version], {"title": job.title.strip()[:200] or "Unnamed job"}) | {
+    row = texts[version].row({"title": job.title.strip()[:200] or "Unnamed job"}) | {
         "id": job_id, "state": job.state, "promised": job.promised, "created": _aware(job.created),
         "changed": _aware(job.changed), "version": version, "arrival": arrival_form(arrived), "hidden": job.hidden,
         "agreed": job.agreements[-1] if job.agreements else None,
@@ -321,7 +319,7 @@ def _insert_job(
         connection.execute(
             sa.insert(tables.versions).values(
                 job_id=job_id, version=v.version, began=_aware(v.began), at=_aware(v.at), why=v.why[:200],
-                text=packed(texts[v.version]), fixed=True,
+                text=texts[v.version].data, fixed=True,
             )
         )  # fmt: skip
     for number, agreed in enumerate(job.agreements, 1):

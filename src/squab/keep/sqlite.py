@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import datetime
@@ -26,6 +28,8 @@ MOST_DAILY_BYTES = 2_000_000_000
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 _BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 _SHUT = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH}
+
+_WHOSE = "see whose file it is, or set SQUAB_FOLDER to another folder"
 
 
 def engine_of(path: Path) -> sa.Engine:
@@ -53,8 +57,13 @@ def check_file(path: Path, backups: Path) -> None:
     """Refuse a file that is no sound database, before anything is written to it."""
     if not path.exists() or path.stat().st_size == 0:
         return
-    with path.open("rb") as file:
-        head = file.read(100)
+    try:
+        with path.open("rb") as file:
+            head = file.read(16)
+    except OSError as error:
+        raise KeepError(
+            f"{path} cannot be read: {error.strerror}", "see whose file it is, or set SQUAB_FOLDER"
+        ) from error
     size = path.stat().st_size
     if not head.startswith(b"SQLite format 3\0"):
         raise KeepDamaged(f"{path} is no database: it begins with {head[:8]!r}", way_out(path, backups))
@@ -125,6 +134,16 @@ def said(path: Path, backups: Path) -> Iterator[None]:
         raise _told(error.orig, path, backups) from error
     except sqlite3.Error as error:
         raise _told(error, path, backups) from error
+    except zlib.error as error:
+        raise KeepDamaged(f"{path} is damaged: a text in it cannot be unpacked", way_out(path, backups)) from error
+    except OSError as error:
+        if isinstance(error, KeepError):
+            raise
+        if error.errno == errno.ENOSPC:
+            raise KeepFull(f"there is no room left on the disk of {path}", "make room and do it again") from error
+        raise KeepError(
+            f"{error.filename or path}: {error.strerror}", "see whose folder it is, and do it again"
+        ) from error
 
 
 def _told(error: BaseException | None, path: Path, backups: Path) -> KeepError:
@@ -139,5 +158,5 @@ def _told(error: BaseException | None, path: Path, backups: Path) -> KeepError:
     if code in _BUSY:
         return KeepBusy(f"another program has held {path} for {BUSY_SECONDS:.0f} s", "close it, and do this again")
     if code in _SHUT:
-        return KeepError(f"{path} cannot be opened or written: {error}", "see whose file it is, or set SQUAB_FOLDER")
+        return KeepError(f"{path} cannot be opened or written: {error}", _WHOSE)
     return KeepError(f"{path}: {error}", "nothing of this change was kept; do it again")

@@ -23,7 +23,6 @@ from squab.keep.forms import (
     cloth_record,
     job_line,
     job_record,
-    packed,
     photo_of,
     tick_of,
     unpacked,
@@ -45,7 +44,7 @@ from squab.keep.records import (
     TickState,
     still_missing,
 )
-from squab.keep.rules import derived, keepable, media_type_of
+from squab.keep.rules import NewText, keepable, media_type_of, new_text
 from squab.keep.upgrade import bring_up
 
 FOLDER_VARIABLE = "SQUAB_FOLDER"
@@ -170,15 +169,14 @@ class Keep:
 
     def add_job(self, text: str, *, title: str = "", state: State = "asked", why: str = "begun") -> JobRecord:
         """Keep a new job. `title` names it where its text does not."""
-        keepable(text)
-        job_id, now = secrets.token_hex(6), self._clock()
-        row = derived(text, {"title": title or "Unnamed job"}) | {
+        new, job_id, now = new_text(text), secrets.token_hex(6), self._clock()
+        row = new.row({"title": title or "Unnamed job"}) | {
             "id": job_id, "state": state, "created": now, "changed": now, "version": 1, "arrival": [],
             "arrived": False, "hidden": False,
         }  # fmt: skip
         with self.writing() as connection:
             connection.execute(sa.insert(tables.jobs).values(row))
-            _add_version(connection, job_id, 1, text, why, now)
+            _add_version(connection, job_id, 1, new, why, now)
             return _job(connection, job_id)
 
     def save_job(self, job_id: str, text: str, expected_version: int, *, why: str = "saved") -> JobRecord:
@@ -189,25 +187,23 @@ class Keep:
         Stale
             If it was saved elsewhere meanwhile; carries the newer record. Nothing was changed.
         """
-        keepable(text)
+        new = new_text(text)
         with self.writing() as connection:
-            self._save(connection, job_id, text, expected_version, why)
+            self._save(connection, job_id, new, expected_version, why)
             return _job(connection, job_id)
 
-    def _save(self, connection: sa.Connection, job_id: str, text: str, expected_version: int, why: str) -> None:
+    def _save(self, connection: sa.Connection, job_id: str, new: NewText, expected_version: int, why: str) -> None:
         before = _job(connection, job_id)
         if before.version != expected_version:
             raise Stale(before)
-        if before.text == text:
+        if before.digest == new.digest:
             return
         now, version = self._clock(), before.version + 1
-        row = derived(text, {"title": before.title, "customer": before.customer, "reference": before.reference,
-                              "cushions": before.cushions, "cloths": list(before.cloths)})  # fmt: skip
-        row |= {"version": version, "changed": now}
+        row = new.row(vars(before)) | {"version": version, "changed": now}
         row["arrived"] = not still_missing(tuple(row["cloths"]), before.arrival)
         _change_job(connection, job_id, row)
-        if why != "saved" or not _fold(connection, before, text, now):
-            _add_version(connection, job_id, version, text, why, now)
+        if why != "saved" or not _fold(connection, before, new, now):
+            _add_version(connection, job_id, version, new, why, now)
 
     def set_state(self, job_id: str, state: State) -> JobRecord:
         """Say where a job stands. From `arrived` on, its cloth must have been checked in (`NotArrived`)."""
@@ -243,11 +239,11 @@ class Keep:
         `text` is the job's text with the measured bolt written in (`squab.desk.with_arrival`), kept
         in the same breath. Once all is noted a job that was ordered or before stands at `arrived`.
         """
+        new = None if text is None else new_text(text)
         with self.writing() as connection:
-            if text is not None:
-                keepable(text)
+            if new is not None:
                 expected = _job(connection, job_id).version if expected_version is None else expected_version
-                self._save(connection, job_id, text, expected, f"cloth {arrival.cloth} measured")
+                self._save(connection, job_id, new, expected, f"cloth {arrival.cloth} measured")
             before, now = _job(connection, job_id), self._clock()
             kept = (*(a for a in before.arrival if a.cloth != arrival.cloth), _at(arrival, now))
             missing = still_missing(before.cloths, kept)
@@ -514,22 +510,22 @@ def _change_job(connection: sa.Connection, job_id: str, row: Row) -> None:
         raise NotInKeep(f"there is no job {job_id[:40]!r}", "it may be in another folder; see the list of jobs")
 
 
-def _add_version(connection: sa.Connection, job_id: str, version: int, text: str, why: str, now: datetime) -> None:
+def _add_version(connection: sa.Connection, job_id: str, version: int, new: NewText, why: str, now: datetime) -> None:
     connection.execute(
         sa.insert(tables.versions).values(
-            job_id=job_id, version=version, began=now, at=now, why=why, text=packed(text), fixed=why != "saved"
+            job_id=job_id, version=version, began=now, at=now, why=why, text=new.data, fixed=why != "saved"
         )
     )
 
 
-def _fold(connection: sa.Connection, before: JobRecord, text: str, now: datetime) -> bool:
+def _fold(connection: sa.Connection, before: JobRecord, new: NewText, now: datetime) -> bool:
     """Put a small edit into the version before it, where it continues that one."""
     t = tables.versions
     here = (t.c.job_id == before.id) & (t.c.version == before.version)
     began, fixed = connection.execute(sa.select(t.c.began, t.c.fixed).where(here)).one()
-    if fixed or not is_folded(before.text, text, began, now):
+    if fixed or not is_folded(before.text, new.text, began, now):
         return False
-    connection.execute(sa.update(t).where(here).values(version=before.version + 1, at=now, text=packed(text)))
+    connection.execute(sa.update(t).where(here).values(version=before.version + 1, at=now, text=new.data))
     return True
 
 

@@ -31,7 +31,7 @@ class Summary:
 def summary_of(text: str) -> Summary | None:
     """Take from a text what the list needs; None where it is not TOML at the moment."""
     try:
-        raw = tomllib.loads(text)
+        raw = tomllib.loads(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError):
         return None
     head = _table(raw.get("job"))

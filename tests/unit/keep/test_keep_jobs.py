@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
+from datetime import date
 
 import pytest
 
@@ -18,56 +16,9 @@ from squab.keep import (
     NotInKeep,
     Stale,
     Unkeepable,
-    open_keep,
     text_digest,
 )
-
-TEXT = """\
-[job]
-name = "Window seat"
-reference = "NW-07"
-customer = { name = "Reading room <committee>", address = "The Old School" }
-
-[[cloth]]
-id = "ticking"
-name = "Wherry stripe"
-usable_width = 1370
-
-[[cushion]]
-id = "left"
-count = 2
-width = "24 3/"
-"""
-CHECKED = Arrival(
-    cloth="ticking", width="1365", repeat_across="84", stripe_at="12", face="out", pile="none", flaws=(), lot="3",
-    shade="as the sample",
-)  # fmt: skip
-
-
-class Clock:
-    """A clock that stands until it is moved on."""
-
-    def __init__(self) -> None:
-        self.now = datetime(2031, 3, 10, 9, tzinfo=UTC)
-
-    def __call__(self) -> datetime:
-        return self.now
-
-    def on(self, **by: float) -> None:
-        """Move on."""
-        self.now += timedelta(**by)
-
-
-@pytest.fixture
-def clock() -> Clock:
-    return Clock()
-
-
-@pytest.fixture
-def keep(tmp_path: Path, clock: Clock) -> Iterator[Keep]:
-    opened = open_keep(tmp_path, clock=clock)
-    yield opened
-    opened.close()
+from tests.unit.keep.keeping import CHECKED, TEXT, Clock
 
 
 def test_a_text_comes_back_byte_for_byte(keep: Keep) -> None:
