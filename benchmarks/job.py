@@ -3,7 +3,8 @@
     python -m benchmarks.job [--only NAME] [--seconds N] [--json]
 
 One row an example: seconds of reading, constructing, matching, laying (all cloths), supply,
-sewing, drawing; then for each cloth the length used, the bound, the handbook, the saving.
+sewing, drawing (one sheet after another; the writers' libraries are loaded before, as `make` does
+while the lay is searched); then for each cloth the length used, the bound, the handbook, the saving.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from squab.construct import construct
-from squab.draw.sheets import all_sheets
+from squab.draw.sheets import all_sheets, load_writers
 from squab.files.jobfile import read_job
 from squab.lay.problem import lay_problems
 from squab.match import plan_match
@@ -50,6 +51,7 @@ def row(path: Path, seconds: float) -> dict[str, Any]:
     outcome, work_s = timed(lambda: work(job, seconds=seconds))
     assert outcome.value is not None, [f.text() for f in outcome.findings]
     worked = outcome.value
+    load_writers()
     files, draw_s = timed(lambda: all_sheets(worked))
     return {
         "name": path.stem,

@@ -159,12 +159,9 @@ def text(
         place["font_weight"] = 600
     if turn_deg:
         place["transform"] = f"rotate({figure(turn_deg)} {figure(x)} {figure(y)})"
-    inner = escape(words, quote=False)
-    front = element("text", inner, **place)
-    if halo is None:
-        return front
-    behind = {**place, "fill": halo, "stroke": halo, "stroke_width": size_mm * 0.32, "stroke_linejoin": "round"}
-    return element("text", inner, **behind) + front
+    if halo is not None:
+        place |= {"stroke": halo, "stroke_width": size_mm * 0.32, "stroke_linejoin": "round", "paint_order": "stroke"}
+    return element("text", escape(words, quote=False), **place)
 
 
 def text_width(words: str, size_mm: float, *, bold: bool = False) -> float:
