@@ -15,8 +15,11 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from squab.desk.reading import shown_of
 from squab.draw.figures import Figures, written_date
+from squab.files.keys import COLOURS
 from squab.units import Style
+from squab.web.fields import id_of
 from squab.web.security import token_of
 
 HERE = Path(__file__).parent
@@ -41,8 +44,10 @@ def environment() -> Environment:
         "money": money,
         "capitalize_first": capital,
         "message": message,
+        "key_id": id_of,
+        "typed": shown_of,
     }
-    made.globals |= {"static": static_address, "nav": NAVIGATION}
+    made.globals |= {"static": static_address, "nav": NAVIGATION, "colours": list(COLOURS)}
     return made
 
 

@@ -213,8 +213,8 @@ def _patch(worked: WorkedJob, shape: _Body, patch: SurfacePatch) -> Json:
         "name": parts_of(worked)[patch.part_id].name,
         "face": patch.face,
         "cloth": patch.cloth_id,
-        "local": _rounded(local),
-        "solid": _rounded(shape.placed(patch, local)),
+        "local": _rounded(local, 1),
+        "solid": _rounded(shape.placed(patch, local), 1),
         "faces": faces,
         "turn": place.turn_deg,
         "p": round(place.u_mm, 3),
@@ -511,7 +511,18 @@ def _rows(worked: WorkedJob) -> list[Json]:
         rows.setdefault(row, []).append(
             {"id": cushion.id, "turn": round(math.degrees(turn), 4), "x": round(x, 2), "y": round(y, 2)}
         )
-    return [{"name": name, "cushions": members} for name, members in rows.items() if len(members) > 1]
+    return [{"name": name, "cushions": _squared(members)} for name, members in rows.items() if len(members) > 1]
+
+
+def _squared(members: list[Json]) -> list[Json]:
+    """Turn a whole row so that its middle stands square to whoever looks at it."""
+    turn = -sum(m["turn"] for m in members) / len(members)
+    place = _placing(math.radians(turn), 0.0, 0.0)
+    return [
+        {**m, "turn": round(m["turn"] + turn, 4), "x": round(x, 2), "y": round(y, 2)}
+        for m in members
+        for x, y in [place(m["x"], m["y"])]
+    ]
 
 
 def _placing(turn: float, x: float, y: float) -> Callable[[float, float], tuple[float, float]]:

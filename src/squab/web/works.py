@@ -72,6 +72,7 @@ class Works:
         self._lock = threading.Lock()
         self._worked: OrderedDict[str, WorkedJob] = OrderedDict()
         self._by_text: OrderedDict[str, WorkedJob] = OrderedDict()
+        self._short: dict[str, Search] = {}
 
     def worked(self, reading: Reading) -> WorkedJob | None:
         """The worked job of a text, where its lay has been searched before."""
@@ -100,6 +101,17 @@ class Works:
             return None
         digest = cut_digest(reading.job)
         return self.searches.begin(digest, reading.text, seconds=seconds, whole=whole, done=self._keep_better)
+
+    def search_short(self, job_id: str, reading: Reading) -> Search | None:
+        """Search the lay that follows an edit; the one before it, of the same job, is stopped."""
+        made = self.search(reading)
+        with self._lock:
+            before = self._short.get(job_id)
+            if made is not None:
+                self._short[job_id] = made
+        if before is not None and before is not made and before.running:
+            self.searches.stop(before)
+        return made
 
     def searching(self, reading: Reading, *, whole: bool) -> Search | None:
         """The last search for a text, running or done."""

@@ -1,5 +1,14 @@
 """The pages, in the order in which they stand in the head of every page."""
 
-from squab.web.pages import jobs, telephone
+from squab.web.pages import charge, drawings, job, jobs, lay, sheets, telephone, text
 
-ROUTERS = (telephone.router, jobs.router)
+ROUTERS = (
+    telephone.router,
+    jobs.router,
+    text.router,
+    job.router,
+    lay.router,
+    charge.router,
+    drawings.router,
+    sheets.router,
+)

@@ -22,9 +22,3 @@ def first() -> Response:
 def jobs(request: Request) -> Response:
     """The list."""
     return page(request, "jobs.html", here="jobs", jobs=room_of(request).keep.jobs())
-
-
-@router.get("/jobs/{job_id}")
-def job(request: Request, job_id: str) -> Response:
-    """One job."""
-    return page(request, "job.html", here="jobs", job=room_of(request).keep.job(job_id))

@@ -1,0 +1,635 @@
+"""What the page of one job shows, made ready for its templates: no pages, no store, no arithmetic."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, cast
+
+from squab.construct.records import CushionCover
+from squab.draw.figures import Figures
+from squab.draw.sheets_names import sheet_titles
+from squab.files.cloths import find_line
+from squab.findings import Finding, Severity
+from squab.job import Cushion, Job
+from squab.keep import STATES, JobRecord
+from squab.lay.records import ClothPlan
+from squab.match.records import Cure
+from squab.rough import Estimate, estimate_job
+from squab.units import IMPERIAL, METRIC
+from squab.web import fields as f
+from squab.web.labels import CHOICES
+from squab.web.searching import Search
+from squab.web.sheets import price_of
+from squab.web.works import Reading
+from squab.words import Shore
+from squab.worked import WorkedJob
+
+MOST_LISTED = 40
+"""Cushions named one by one; beyond them one looks for a cushion by its number."""
+
+
+@dataclass(frozen=True)
+class JobView:
+    """One job as its page shows it: one of its cushions and one of its cloths open."""
+
+    record: JobRecord
+    reading: Reading
+    worked: WorkedJob | None = None
+    cushion: int = 0
+    cloth: int = 0
+    search: Search | None = None
+    asked_paper: str = ""
+
+    # --- the job ---
+
+    @property
+    def id(self) -> str:
+        """The job's id."""
+        return self.record.id
+
+    @property
+    def job(self) -> Job | None:
+        """The job, where it can be read."""
+        return self.reading.job
+
+    @cached_property
+    def words(self) -> Shore:
+        """Whose words the page speaks."""
+        if self.job is not None:
+            return self.job.words
+        typed = self.reading.opened.typed
+        said = typed.get("job.words", "us" if typed.get("job.units") == "in" else "uk")
+        return "us" if said == "us" else "uk"
+
+    @cached_property
+    def unit(self) -> str:
+        """The unit of bare numbers."""
+        unit = self.reading.opened.typed.get("job.units", "mm")
+        return unit if unit in ("mm", "cm", "m", "in") else "mm"
+
+    @cached_property
+    def figures(self) -> Figures:
+        """Prints figures as the sheets do."""
+        if self.job is not None:
+            return Figures.of(self.job)
+        style = IMPERIAL if self.unit == "in" else METRIC
+        return Figures(replace(style, fractions_set=True), self.words, "GBP")
+
+    @cached_property
+    def form(self) -> f.Form:
+        """Makes the fields."""
+        return f.Form(self.reading.opened, self.words)
+
+    def said(self, text: str) -> str:
+        """A text in the job's own words."""
+        return self.figures.said(text)
+
+    @property
+    def paper(self) -> str:
+        """The paper of the sheets."""
+        own = self.job.paper if self.job is not None else "a4"
+        return self.asked_paper if self.asked_paper in ("a4", "letter") else own
+
+    @property
+    def states(self) -> Sequence[str]:
+        """Where a job may stand."""
+        return STATES
+
+    # --- cushions ---
+
+    @cached_property
+    def cushion_count(self) -> int:
+        """How many kinds of cushion there are."""
+        return self.reading.opened.count("cushion")
+
+    @cached_property
+    def cushion_names(self) -> list[tuple[int, str, str, str]]:
+        """Index, name, how many, and the worst that was found, of the cushions near the one that is open."""
+        first = max(0, min(self.cushion - MOST_LISTED // 2, self.cushion_count - MOST_LISTED))
+        shown = range(first, min(self.cushion_count, first + MOST_LISTED))
+        return [(i, self.cushion_name(i), self._typed(f"cushion[{i}].count") or "1", self._worst(i)) for i in shown]
+
+    def cushion_name(self, index: int) -> str:
+        """What a cushion is called."""
+        own = self._typed(f"cushion[{index}].name") or self._typed(f"cushion[{index}].id")
+        return own or f"Cushion {index + 1}"
+
+    def _worst(self, index: int) -> str:
+        found = self._worst_by_cushion.get(index)
+        return "" if found is None else found.name.lower()
+
+    @cached_property
+    def _worst_by_cushion(self) -> dict[int, Severity]:
+        worst: dict[int, Severity] = {}
+        for path, found in self.reading.opened.by_path.items():
+            if path.startswith("cushion["):
+                index = int(path[8 : path.index("]")])
+                worst[index] = max([worst.get(index, Severity.NOTE), *(x.severity for x in found)])
+        return worst
+
+    def index_of(self, cushion_id: str) -> int:
+        """Which cushion has an id."""
+        cushions = self.job.cushions if self.job else ()
+        return next((i for i, c in enumerate(cushions) if c.id == cushion_id), 0)
+
+    @property
+    def here(self) -> str:
+        """Key path of the open cushion."""
+        return f"cushion[{self.cushion}]"
+
+    @cached_property
+    def made(self) -> Cushion | None:
+        """The open cushion, where the job can be read."""
+        if self.job is None or self.cushion >= len(self.job.cushions):
+            return None
+        return self.job.cushions[self.cushion]
+
+    @cached_property
+    def cover(self) -> CushionCover | None:
+        """The open cushion's cover, where it can be made."""
+        prepared = self.reading.prepared
+        if self.made is None or prepared is None:
+            return None
+        return next((c for c in prepared.construction.covers if c.cushion_id == self.made.id), None)
+
+    @cached_property
+    def shape(self) -> str:
+        """The open cushion's shape."""
+        typed = self._typed(f"{self.here}.shape")
+        if typed in f.SHAPE_WORDS:
+            return typed
+        opened = self.reading.opened
+        if opened.count(f"{self.here}.run"):
+            return "run"
+        if self._typed(f"{self.here}.diameter"):
+            return "disc"
+        return "trapezoid" if self._typed(f"{self.here}.front") and self._typed(f"{self.here}.back") else "rectangle"
+
+    @property
+    def shapes(self) -> Mapping[str, str]:
+        """Every shape with its words."""
+        return f.SHAPE_WORDS
+
+    @cached_property
+    def sizes(self) -> list[f.Field]:
+        """The fields of the open cushion's size."""
+        hints = {"offset": "measured between the middles; negative: to the left", "hand": ""}
+        names = f.size_names(self.shape)
+        made = [self.form.field(f"{self.here}.{n}", hint=hints.get(n), reshapes=n == "hand") for n in names]
+        return [*made, self.form.field(f"{self.here}.thickness", hint="")]
+
+    @cached_property
+    def size_is(self) -> f.Field:
+        """What the numbers measure."""
+        usual = self._typed("job.size_is")
+        words = CHOICES.get(usual, usual)
+        return self.form.field(
+            f"{self.here}.size_is", usual=f"as the job: {words}" if usual else "the bare fill", hint=""
+        )
+
+    @cached_property
+    def radii(self) -> list[f.Field]:
+        """The fields of the corners."""
+        if not f.takes_radius(self.shape):
+            return []
+        each = self.shape in ("rectangle", "trapezoid")
+        names = ("all", "front_left", "front_right", "back_left", "back_right") if each else ("all",)
+        return [
+            self.form.field(f"{self.here}.radius.{n}", usual="square" if n == "all" else "as all", hint="")
+            for n in names
+        ]
+
+    @cached_property
+    def run(self) -> list[list[f.Field]]:
+        """The fields of each side of a run."""
+        count = self.reading.opened.count(f"{self.here}.run")
+        names = ("side", "length", "turn", "corner", "rise")
+        return [[self.form.field(f"{self.here}.run[{i}].{n}", hint="") for n in names] for i in range(min(count, 60))]
+
+    @cached_property
+    def sides(self) -> list[str]:
+        """The open cushion's sides, as far as they are known."""
+        if self.made is not None:
+            return list(self.made.outline.side_names())
+        if self.shape == "run":
+            count = self.reading.opened.count(f"{self.here}.run")
+            named = [self._typed(f"{self.here}.run[{i}].side") for i in range(min(count, 60))]
+            return list(dict.fromkeys(n for n in named if n))
+        if self.shape in ("disc", "D"):
+            return ["front", "back"]
+        return ["front", "right", "back", "left"]
+
+    def sides_in(self, name: str) -> set[str]:
+        """The sides that a list of names holds; what it is taken to hold where it says nothing."""
+        typed = self._typed(f"{self.here}.{name}")
+        if not typed:
+            return {"back"} & set(self.sides) if name == "hidden" else set()
+        return {part.strip() for part in typed.split(",")}
+
+    @property
+    def is_seat(self) -> bool:
+        """Whether the numbers are those of the seat it goes in."""
+        return (self._typed(f"{self.here}.size_is") or self._typed("job.size_is")) == "seat"
+
+    @cached_property
+    def clearances(self) -> list[f.Field]:
+        """What is taken off each side of a seat."""
+        if not self.is_seat:
+            return []
+        usual = {"left", "right"} if self.shape != "disc" else set(self.sides)
+        return [
+            self.form.field(_in(f"{self.here}.clearance", side), label=f"At the {side}", hint="", kind="length",
+                            usual=("1/4 in" if self.unit == "in" else "6 mm") if side in usual else "0")
+            for side in self.sides
+        ]  # fmt: skip
+
+    @cached_property
+    def fill(self) -> list[f.Field]:
+        """What goes inside."""
+        names = ("fill.kind", "fill.wrap", "fill.density", "fill.bare_thickness", "fill.quick_drying", "fill.keep_dry")
+        return [
+            self.form.field(f"{self.here}.{n}", hint="" if n in ("fill.kind", "fill.wrap") else None) for n in names
+        ]
+
+    @cached_property
+    def size_table(self) -> list[tuple[str, str]]:
+        """The open cushion's sizes side by side."""
+        if self.cover is None:
+            return []
+        sizes = self.cover.sizes
+        rows = [("Seat", sizes.seat), ("Fill", sizes.fill), ("Stitch line", sizes.seam), ("Finished", sizes.finished)]
+        return [(name, self.figures.box(size)) for name, size in rows if size is not None]
+
+    # --- the make of cover ---
+
+    @cached_property
+    def make(self) -> list[f.Field]:
+        """The make of cover: what is asked of every job."""
+        return [self._cover(name, "cover") for name in f.MAKE_FIRST]
+
+    @cached_property
+    def make_more(self) -> list[tuple[str, list[f.Field]]]:
+        """The make of cover: what a workroom sets once."""
+        return [(self.said(title), [self._cover(n, "cover") for n in names]) for title, names in f.MAKE_MORE]
+
+    @cached_property
+    def make_own(self) -> list[f.Field]:
+        """How the open cushion is made otherwise."""
+        names = [*f.MAKE_FIRST, *(n for _, group in f.MAKE_MORE for n in group)]
+        return [self._sided(x) for x in self.form.inherited(self.cushion, names)]
+
+    @property
+    def own_count(self) -> int:
+        """How many keys of its make the open cushion gives for itself."""
+        return sum(bool(x.value) for x in self.make_own)
+
+    def _cover(self, name: str, under: str) -> f.Field:
+        return self._sided(self.form.field(f"{under}.{name}"))
+
+    def _sided(self, field: f.Field) -> f.Field:
+        if field.path.endswith("zip.side"):
+            return replace(field, kind="choice", choices=tuple((s, s) for s in self.sides), hint="")
+        return field
+
+    # --- cloth and match ---
+
+    @cached_property
+    def cloth_names(self) -> list[tuple[int, str]]:
+        """Index and name of every cloth."""
+        count = min(self.reading.opened.count("cloth"), MOST_LISTED)
+        return [
+            (i, self._typed(f"cloth[{i}].name") or self._typed(f"cloth[{i}].id") or f"Cloth {i + 1}")
+            for i in range(count)
+        ]
+
+    @property
+    def cloth_here(self) -> str:
+        """Key path of the open cloth."""
+        return f"cloth[{self.cloth}]"
+
+    @cached_property
+    def pattern(self) -> str:
+        """The open cloth's pattern: plain, stripes or print."""
+        here, typed = self.cloth_here, self.reading.opened.typed
+        if self.reading.opened.count(f"{here}.stripes") or f"{here}.stripes" in typed:
+            return "stripes"
+        return "print" if f"{here}.repeat_across" in typed or f"{here}.repeat_along" in typed else "plain"
+
+    @cached_property
+    def stripes(self) -> list[tuple[int, str, str, str, tuple[Finding, ...]]]:
+        """Index, width, colour, name, and what was found, of each stripe of the open cloth."""
+        here = f"{self.cloth_here}.stripes"
+        made = []
+        for i in range(min(self.reading.opened.count(here), 60)):
+            name, colour, width = _stripe(self._typed(f"{here}[{i}]"))
+            made.append((i, width, colour, name, self.reading.opened.under(f"{here}[{i}]")))
+        return made
+
+    @cached_property
+    def cloth_fields(self) -> list[f.Field]:
+        """The open cloth's fields, those of its pattern with them."""
+        first = ["name", "usable_width", "price_per_yd" if self._priced_by_yard else "price_per_m"]
+        if self.pattern != "stripes":
+            first.insert(1, "colour")
+        return self.form.fields(self.cloth_here, first)
+
+    @property
+    def _priced_by_yard(self) -> bool:
+        typed = self.reading.opened.typed
+        if f"{self.cloth_here}.price_per_m" in typed:
+            return False
+        return f"{self.cloth_here}.price_per_yd" in typed or self.unit == "in"
+
+    @cached_property
+    def pattern_fields(self) -> list[f.Field]:
+        """The fields of the open cloth's pattern."""
+        names = {
+            "plain": (),
+            "stripes": ("stripes_run", "repeat"),
+            "print": (
+                "repeat_across",
+                "repeat_along",
+                "drop",
+                "motif.shape",
+                "motif.colour",
+                "motif.across",
+                "motif.along",
+            ),
+        }[self.pattern]
+        hints = {"drop": '"half", or a length; empty for a straight repeat'}
+        return [self.form.field(f"{self.cloth_here}.{n}", hint=hints.get(n)) for n in names]
+
+    @cached_property
+    def cloth_ticks(self) -> list[f.Field]:
+        """What the open cloth is like."""
+        names = ["one_way", "pile", "same_both_faces", "may_railroad", "frays", "vinyl", "open_weave"]
+        if self.pattern == "print":
+            names += ["mirrored", "half_turn_same"]
+        return self.form.fields(self.cloth_here, names)
+
+    @cached_property
+    def cloth_more(self) -> list[f.Field]:
+        """The open cloth's other numbers."""
+        names = (
+            "thickness",
+            "shrink_warp",
+            "shrink_weft",
+            "shrinks_after_cutting",
+            "mass",
+            "sold_by",
+            "square_off",
+            "care",
+        )
+        return self.form.fields(self.cloth_here, names)
+
+    @cached_property
+    def bolt(self) -> list[f.Field]:
+        """The bolt on the table."""
+        names = [
+            "length",
+            "lot",
+            "stripe_at",
+            "print_at",
+            "measured_line",
+            "repeat_across",
+            "repeat_along",
+            "bow",
+            "skew",
+        ]
+        return self.form.fields(f"{self.cloth_here}.bolt", names)
+
+    @cached_property
+    def flaws(self) -> list[list[f.Field]]:
+        """The flaws of the bolt on the table."""
+        here = f"{self.cloth_here}.bolt.flaws"
+        count = min(self.reading.opened.count(here), 60)
+        names = ("left", "right", "from", "to", "what")
+        return [[self.form.field(f"{here}[{i}].{n}", hint="") for n in names] for i in range(count)]
+
+    @cached_property
+    def parts(self) -> list[f.Field]:
+        """Which part is made of which cloth."""
+        count = min(self.reading.opened.count("cloth"), 200)
+        ids = [(self._typed(f"cloth[{i}].id"), self._typed(f"cloth[{i}].name")) for i in range(count)]
+        choices = [(i, name or i) for i, name in ids if i]
+        usual = {"panel_cloth": choices[0][1] if choices else "the first"}
+        return [
+            self.form.field(f"cover.{n}", usual=usual.get(n, "as the top"), hint="", choices=choices)
+            for n in f.CLOTHS_OF_PARTS
+        ]
+
+    @cached_property
+    def wishes(self) -> list[f.Field]:
+        """What shall meet."""
+        return self.form.fields("cover", f.MATCH_WISHES)
+
+    @cached_property
+    def match_more(self) -> list[f.Field]:
+        """What may be turned to meet."""
+        return self.form.fields("cover", f.MATCH_MORE)
+
+    @cached_property
+    def pins(self) -> list[f.Field]:
+        """What stands on the open cushion's centre lines, and its row."""
+        made = []
+        for name in ("pin_across", "pin_along"):
+            lines = self._lines(name)
+            typed = self._typed(f"{self.here}.match.{name}")
+            choices = [(x, x) for x in lines]
+            if typed and typed not in lines:
+                choices.insert(0, (typed, typed))
+            if choices:
+                as_job = self._typed(f"cover.match.{name}")
+                usual = f"as the job: {as_job}" if as_job else "anything, to save cloth"
+                made.append(self.form.field(f"{self.here}.match.{name}", usual=usual, hint="", choices=choices))
+        as_job = self._typed("cover.match.row")
+        return [*made, self.form.field(f"{self.here}.match.row", usual=f"as the job: {as_job}" if as_job else "alone")]
+
+    def _lines(self, pin: str) -> list[str]:
+        if self.job is None or self.made is None:
+            return []
+        pattern = self.job.cloth(self.made.cover.panel_cloth).pattern
+        if not (pattern.changes_across if pin == "pin_across" else pattern.changes_along):
+            return []
+        names = [n for n, _ in pattern.lines]
+        return [
+            n.removeprefix("centre of ") if find_line(pattern, n.removeprefix("centre of ")) == n else n for n in names
+        ]
+
+    @cached_property
+    def meets(self) -> list[tuple[str, list[tuple[str, str]]]]:
+        """By cushion: what meets and what does not, in words, each with its verdict."""
+        prepared = self.reading.prepared
+        if prepared is None or self.job is None:
+            return []
+        seams = {s.id: s.cushion_id for s in prepared.construction.seams}
+        names = {c.id: c.name for c in self.job.cushions}
+        told: dict[str, dict[str, str]] = {}
+        for drift in prepared.match.drifts:
+            if drift.said and drift.verdict != "not matched":
+                of = told.setdefault(names.get(seams.get(drift.seam_id, ""), ""), {})
+                of.setdefault(drift.said, drift.verdict)
+        return [(name, list(said.items())) for name, said in list(told.items())[:MOST_LISTED]]
+
+    @cached_property
+    def cures(self) -> list[tuple[Cure, str, str]]:
+        """What would make it meet: the cure, whose it is, and what it would cost where that was tried."""
+        prepared = self.reading.prepared
+        if prepared is None or self.job is None:
+            return []
+        names = {c.id: c.name for c in self.job.cushions}
+        priced = [x.message for x in (self.worked.findings if self.worked else ()) if x.code == "MAT-090"]
+        made = []
+        for cure in dict.fromkeys(prepared.match.cures):
+            cost = next((m[len(cure.what) + 2 :] for m in priced if m.startswith(f"{cure.what}: ")), "")
+            made.append((cure, names.get(cure.cushion_id, ""), cost))
+        return made[:12]
+
+    # --- lay, buying, charging ---
+
+    @cached_property
+    def rough(self) -> Estimate | None:
+        """Cloth and price as a range, before anything is laid."""
+        if self.job is None or self.reading.stops:
+            return None
+        return rough_of(self.reading)
+
+    @property
+    def plans(self) -> list[ClothPlan]:
+        """The lays, one a cloth."""
+        return list(self.worked.plans.values()) if self.worked else []
+
+    def saving(self, plan: ClothPlan) -> str:
+        """What a lay saves against the handbook's, in percent; nothing where it saves none."""
+        saved = 1 - plan.lay.length_mm / max(plan.handbook_mm, 1e-9)
+        return f"{saved:.0%}" if saved >= 0.005 else ""
+
+    def proof(self, plan: ClothPlan) -> str:
+        """What is proved of a lay, in words."""
+        lay, bound = plan.lay.length_mm, plan.bound.length_mm
+        if bound <= 0:
+            return "Nothing is proved of it yet."
+        if lay - bound < 1.0:
+            return f"Nothing can use less: no lay of these pieces is shorter than {self.length(bound)}."
+        left = self.length(lay - bound)
+        return f"Nothing can use less than {self.length(bound)}; there may be {left} still to be saved."
+
+    def length(self, mm: float) -> str:
+        """A length of cloth to the millimetre, or to the job's own part of an inch."""
+        if self.figures.unit == "mm":
+            return f"{mm / 1000:.3f}\u00a0m"
+        return self.figures.length(mm)
+
+    @cached_property
+    def prices(self) -> list[f.Field]:
+        """How the price is made."""
+        return [self.form.field(f"prices.{n}", hint="") for n in f.PRICE_FIRST]
+
+    @cached_property
+    def prices_more(self) -> list[f.Field]:
+        """The prices of material."""
+        return [self.form.field(f"prices.{n}", hint="") for n in f.price_names() if n not in f.PRICE_FIRST]
+
+    @cached_property
+    def minutes(self) -> list[f.Field]:
+        """Minutes by operation, and what multiplies them."""
+        return [self.form.field(f"prices.{n}", hint="") for n in f.minute_names()]
+
+    @cached_property
+    def titles(self) -> dict[str, tuple[str, str]]:
+        """The sheets by file name: title, and what each is for."""
+        return sheet_titles(self.worked) if self.worked else {}
+
+    @property
+    def buys(self) -> list[tuple[str, str, str, str]]:
+        """The shopping list: what, in detail, how much, what it costs."""
+        if self.worked is None:
+            return []
+        figures = self.figures
+        return [
+            (
+                figures.said(x.what),
+                figures.said(x.detail),
+                figures.quantity(x.buy, x.unit, as_sold=True),
+                figures.money(x.cost),
+            )
+            for x in self.worked.supply.buy
+        ]
+
+    @property
+    def each(self) -> list[tuple[str, int, str, str]]:
+        """By cushion: name, how many, minutes of one, price with tax of all."""
+        if self.worked is None or self.job is None:
+            return []
+        supply = self.worked.supply
+        return [
+            (c.name, c.count, self.figures.minutes(supply.minutes_per_cushion.get(c.id, 0.0)),
+             self.figures.money(supply.price.per_cushion[c.id]) if c.id in supply.price.per_cushion else "")
+            for c in self.job.cushions[:MOST_LISTED]
+        ]  # fmt: skip
+
+    @cached_property
+    def agreed_price(self) -> Any:
+        """The price as it was agreed, where one was."""
+        return price_of(self.record.agreed.figures) if self.record.agreed else None
+
+    @property
+    def changed_since_agreed(self) -> bool:
+        """Whether the price as the job stands differs from the one agreed."""
+        if self.worked is None or self.agreed_price is None:
+            return False
+        return cast(bool, self.worked.supply.price.total != self.agreed_price.total)
+
+    # --- findings ---
+
+    @cached_property
+    def all_findings(self) -> tuple[Finding, ...]:
+        """Everything found, the lay's findings with it, each with the key it is about."""
+        found = self.reading.opened.by_path
+        own = tuple(replace(x, path=path) for path, xs in found.items() for x in xs)
+        laid = tuple(x for x in (self.worked.findings if self.worked else ()) if x not in self.reading.findings)
+        return tuple(sorted((*own, *laid), key=lambda x: (-x.severity, x.line or 0, x.code)))
+
+    def of(self, name: str) -> tuple[Finding, ...]:
+        """The lay's own findings, of one stage."""
+        return tuple(x for x in self.all_findings if x.code.startswith(name))
+
+    def count(self, severity: str) -> int:
+        """How many findings there are of one severity."""
+        return sum(x.severity.name == severity for x in self.all_findings)
+
+    def way_to(self, path: str) -> str:
+        """The address of the field that a finding is about."""
+        anchor = f.id_of(path) if path else "job"
+        if path.startswith("cushion["):
+            return f"/jobs/{self.id}?cushion={path[8 : path.index(']')]}#{anchor}"
+        if path.startswith("cloth["):
+            return f"/jobs/{self.id}?cloth={path[6 : path.index(']')]}#{anchor}"
+        return f"#{anchor}"
+
+    def _typed(self, path: str) -> str:
+        return self.reading.opened.typed.get(path, "")
+
+
+def rough_of(reading: Reading) -> Estimate | None:
+    """Cloth and price of a reading as a range."""
+    return estimate_job(reading.job).value if reading.job is not None else None
+
+
+def _stripe(typed: str) -> tuple[str, str, str]:
+    """Name, colour and width of a stripe as typed: `edge #2f3e6b 40`."""
+    head, _, width = typed.strip().rpartition(" ")
+    if not head:
+        return ("", typed.strip(), "") if not typed.strip()[:1].isdigit() else ("", "", typed.strip())
+    name, _, colour = head.rpartition(" ")
+    if name and f.colour_of(colour):
+        return name, colour, width
+    return "", head, width
+
+
+def _in(path: str, name: str) -> str:
+    from squab.files.lines import path_of, place_of
+
+    return path_of((*place_of(path), name))

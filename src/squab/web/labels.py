@@ -1,0 +1,90 @@
+# ruff: noqa: E501  tables to be read down
+"""The words of labels and choices on a job's page; `[[marked]]` ones are put into the job's own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+LABELS: Mapping[str, str] = {
+    # the job
+    "job.name": "Name of the job", "job.units": "Bare numbers are in", "job.print_in": "Sheets are in",
+    "job.parts_of_inch": "Inches in parts of", "job.words": "Words", "job.paper": "Paper", "job.marked": "Cloth is marked",
+    "job.knife_gap": "Gap between pieces", "job.size_is": "All sizes are those of", "job.outdoor": "Used outdoors",
+    "job.quote_valid_days": "Quote is valid, days", "job.lead_time_weeks": "Lead time, weeks",
+    "job.date": "Date of the quote", "job.reference": "Our number", "job.workroom": "Workroom",
+    "customer.name": "Customer", "customer.address": "Address", "customer.contact": "Telephone or mail", "job.notes": "Notes",
+    # a cushion
+    "cushion.name": "Name", "cushion.count": "How many alike", "cushion.place": "Where it goes",
+    "cushion.size_is": "These are the sizes of", "cushion.thickness_is": "Thickness is that of",
+    "cushion.width": "Width", "cushion.depth": "Depth", "cushion.thickness": "Thickness", "cushion.front": "Front",
+    "cushion.back": "Back", "cushion.offset": "Back stands to the right by", "cushion.diameter": "Across",
+    "cushion.out_width": "Missing: width", "cushion.out_depth": "Missing: depth", "cushion.out_corner": "Missing at",
+    "cushion.ear_width": "Ear stands out", "cushion.ear_depth": "Ear, front to back", "cushion.hand": "Hand",
+    "cushion.hand_seen": "Left and right", "cushion.turned_over": "Used either way up",
+    "radius.all": "Corners rounded to", "radius.front_left": "Front left corner", "radius.front_right": "Front right corner",
+    "radius.back_left": "Back left corner", "radius.back_right": "Back right corner",
+    "fill.kind": "Fill", "fill.wrap": "[[Wrap]], each face", "fill.bare_thickness": "Bare block, thickness",
+    "fill.density": "Density, kg/m³", "fill.density_lb_ft3": "Density, lb/ft³", "fill.quick_drying": "Quick-drying foam",
+    "fill.keep_dry": "Must stay dry",
+    # a side of a run
+    "run.side": "Side", "run.length": "Length", "run.turn": "Turn left at its end, °", "run.rise": "Bow out by",
+    "run.radius": "Arc's radius", "run.corner": "Corner rounded to", "run.to": "Or to the point x, y",
+    # the make of cover
+    "cover.allowance": "Seam allowance", "piping.edges": "[[Piping]]", "piping.cut": "Strips are cut",
+    "piping.cord": "Cord", "piping.strip": "House strip width", "piping.square_ends": "Strips cut off square",
+    "piping.least_part": "Shortest strip joined in", "piping.spare": "Spare where the ends meet",
+    "zip.place": "[[Zip]]", "zip.side": "[[Zip]] at the", "zip.making": "[[Zip panel]] is made", "zip.tape": "[[Zip]] tape",
+    "zip.return": "Goes round each corner", "zip.longer_by": "[[Zip]] longer than its panel", "zip.sliders": "Sliders",
+    "zip.trim": "To trim true", "notches.straight_every": "Notches on straights every", "notches.curve_every": "On curves every",
+    "notches.depth": "Notches deep", "notches.way": "Notches are", "cover.fit": "Smaller than the fill by",
+    "cover.fit_thickness": "Thinner than the fill by", "cover.boxing_ease": "[[Boxing]] eased by",
+    "cover.boxing_spare": "Spare at the last join", "cover.join_clear_of_front": "Joins clear of front corners",
+    "cover.least_boxing_part": "Shortest [[boxing]] joined in", "cover.joins_at_corners": "[[Boxing]] joined at the corners",
+    "cover.panel_seams": "Wider than the cloth", "cover.overlock": "Edges overlocked", "cover.panel_cloth": "Top",
+    "cover.bottom_cloth": "Bottom", "cover.boxing_cloth": "[[Boxing]]", "cover.zip_cloth": "[[Zip panel]]",
+    "cover.piping_cloth": "[[Piping]]", "cover.ties": "Ties", "cover.non_slip_base": "Non-slip base", "cover.handle": "Handle",
+    "cover.film": "Film round the fill",
+    # the match
+    "match.front": "At the front", "match.sides": "At the sides", "match.back": "At the back", "match.bottom": "To the bottom",
+    "match.joins": "Strip to strip", "match.front_across_only": "Front meets across only",
+    "match.sides_along": "Side strips turned along the [[bolt]]", "match.back_half_turned": "Back strip may be half turned",
+    "match.pin_across": "On its centre line stands", "match.pin_along": "Half-way back stands", "match.row": "Row",
+    # a cloth
+    "cloth.name": "Name", "cloth.usable_width": "Usable width", "cloth.colour": "Ground", "cloth.stripes": "Stripes",
+    "cloth.stripes_run": "Stripes run", "cloth.repeat": "Repeat on the label", "cloth.repeat_across": "Repeat across",
+    "cloth.repeat_along": "Repeat along", "cloth.drop": "Drop", "cloth.mirrored": "Its own mirror image",
+    "cloth.half_turn_same": "Same after a half turn", "cloth.even": "Reads the same both ways", "cloth.thickness": "Thickness",
+    "cloth.one_way": "Has an up and a down", "cloth.pile": "[[Nap]]", "cloth.vinyl": "Vinyl or coated",
+    "cloth.frays": "Frays", "cloth.open_weave": "Open weave", "cloth.same_both_faces": "Same on both faces",
+    "cloth.may_railroad": "May be turned a quarter", "cloth.shrink_warp": "Shrinks along, %", "cloth.shrink_weft": "Shrinks across, %",
+    "cloth.shrinks_after_cutting": "Shrinks after cutting", "cloth.mass": "Grams in a m²", "cloth.mass_oz_yd2": "Ounces in a yd²",
+    "cloth.price_per_m": "Price of a [[metre]]", "cloth.price_per_yd": "Price of a yard", "cloth.sold_by": "Sold in steps of",
+    "cloth.square_off": "Squared off at each end", "cloth.care": "Care",
+    "motif.across": "Motif, wide", "motif.along": "Motif, long", "motif.colour": "Motif's colour", "motif.shape": "Motif's shape",
+    "bolt.length": "Length there is", "bolt.lot": "Dye lot", "bolt.stripe_at": "Pattern from the left edge",
+    "bolt.print_at": "Pattern from the cut end", "bolt.measured_line": "Measured to", "bolt.repeat_across": "Repeat across, measured",
+    "bolt.repeat_along": "Repeat along, measured", "bolt.bow": "Bow", "bolt.skew": "Skew",
+    "flaws.left": "From left edge", "flaws.right": "to", "flaws.from": "From cut end", "flaws.to": "to", "flaws.what": "What",
+    # the price
+    "prices.currency": "Currency", "prices.hour": "An hour's work", "prices.cloth_markup_pct": "On cloth, %",
+    "prices.material_markup_pct": "On the rest, %", "prices.tax_pct": "Tax, %", "prices.tax_name": "Tax is called",
+    "prices.deposit_pct": "Deposit, %", "prices.minimum": "Smallest charge", "prices.round_to": "Rounded up to",
+}  # fmt: skip
+"""Labels by table and key. What has none is called by its key."""
+
+CHOICES: Mapping[str, str] = {
+    "mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches", "seat": "the seat it goes in",
+    "fill": "the bare fill", "old cover": "an old cover", "finished": "the finished cushion", "seam": "stitch line to stitch line",
+    "us": "US: welt, boxing", "uk": "UK: piping, border", "a4": "A4", "letter": "Letter", "both": "both edges", "top": "top edge only",
+    "bottom": "bottom edge only", "none": "none", "across": "across the [[bolt]]", "along": "along the [[bolt]]", "bias": "on the bias",
+    "fold and split": "folded and split", "two single": "of two single strips", "two doubled": "of two doubled strips",
+    "middle width": "a middle width and two equal sides", "railroad": "turned along the [[bolt]]",
+    "inward": "cut inward", "outward": "cut outward", "chalk": "chalked", "must": "must meet", "prefer": "should meet",
+    "ignore": "need not meet", "facing": "as you face it", "sitting": "as you sit in it", "fibre": "[[fibre]]",
+    "boxing": "in the [[boxing]]",
+}  # fmt: skip
+CHOICES_OF = {
+    "zip.place": {"bottom": "in the bottom panel", "none": "no [[zip]]"}, "panel_seams": {"none": "not allowed"},
+    "out_corner": {}, "hand": {"left": "ear on the left", "right": "ear on the right"}, "stripes_run": {},
+}  # fmt: skip
+"""Words that a choice has in one place only."""

@@ -1,0 +1,85 @@
+"""Drawings of a job, each under an address of its own: the cushion, the lay, a swatch, the small picture of a list."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+from starlette.exceptions import HTTPException
+
+from squab.draw.picture import cushion_picture_svg
+from squab.draw.plan import cutting_plan_svg
+from squab.keep import text_digest
+from squab.web.drawing import outline_svg, swatch_svg
+from squab.web.pages.job import view_of
+from squab.web.room import Room, room_of
+from squab.web.works import Reading, reading_of
+from squab.worked import WorkedJob
+
+router = APIRouter(prefix="/jobs/{job_id}")
+KEPT = "private, max-age=31536000, immutable"
+"""A drawing whose address names its version never changes."""
+
+
+@router.get("/picture.svg")
+def picture(request: Request, job_id: str, cushion: int = 0, version: int = 0, laid: str = "") -> Response:
+    """One cushion in its own cloth."""
+    view = view_of(request, room_of(request).keep.job(job_id), cushion=cushion)
+    if view.made is None or view.reading.prepared is None:
+        raise HTTPException(404)
+    drawn = cushion_picture_svg(view.worked or sketched(view.reading), view.made.id)
+    fits = version == view.record.version and bool(laid) == (view.worked is not None)
+    return _svg(drawn, KEPT if fits else "no-store")
+
+
+@router.get("/plan.svg")
+def plan(request: Request, job_id: str, cloth: str, version: int = 0) -> Response:
+    """The lay of one cloth, to scale."""
+    view = view_of(request, room_of(request).keep.job(job_id))
+    if view.worked is None or cloth not in view.worked.plans:
+        raise HTTPException(404)
+    return _svg(cutting_plan_svg(view.worked, cloth), "no-cache")
+
+
+@router.get("/swatch.svg")
+def swatch(request: Request, job_id: str, cloth: int = 0, version: int = 0) -> Response:
+    """A stretch of a cloth over its whole width."""
+    view = view_of(request, room_of(request).keep.job(job_id), cloth=cloth)
+    if view.job is None or view.cloth >= len(view.job.cloths):
+        raise HTTPException(404)
+    return _svg(swatch_svg(view.job.cloths[view.cloth]), KEPT if version == view.record.version else "no-store")
+
+
+@router.get("/small.svg")
+def small(request: Request, job_id: str, digest: str = "") -> Response:
+    """The small picture of the list: kept by the digest of the job's text."""
+    room = room_of(request)
+    kept = room.keep.pictures([digest]).get(digest) if digest else None
+    if kept is None:
+        kept = _small(room, job_id)
+    return _svg(kept.decode(), KEPT)
+
+
+def _small(room: Room, job_id: str) -> bytes:
+    record = room.keep.job(job_id)
+    reading = reading_of(record.text)
+    made = outline_svg(None)
+    if reading.prepared is not None and reading.job is not None:
+        worked = room.works.worked(reading) or sketched(reading)
+        made = cushion_picture_svg(worked, reading.job.cushions[0].id)
+    elif reading.job is not None:
+        made = outline_svg(reading.job.cushions[0].outline)
+    room.keep.save_picture(text_digest(record.text), made.encode())
+    return made.encode()
+
+
+def sketched(reading: Reading) -> WorkedJob:
+    """A job as far as the fast stages take it, for drawings that need no lay."""
+    assert reading.prepared is not None
+    p = reading.prepared
+    return WorkedJob(p.job, p.construction, p.match, {}, cast(Any, None), {}, reading.findings)
+
+
+def _svg(drawn: str, cache: str) -> Response:
+    return Response(drawn, media_type="image/svg+xml", headers={"cache-control": cache})

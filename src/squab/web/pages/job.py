@@ -1,0 +1,282 @@
+"""One job on one page, in the order of the work; every field edits one key of the job's text.
+
+An edit answers with the parts of the page that it changes, each swapped where it stands, so that
+nothing jumps and the field one types in is not touched. A page that shows an older text than is
+kept is told so: what was typed is shown beside what is kept, and one chooses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any, cast
+
+import tomlkit
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+
+from squab.desk import EditError, appended, edited, removed, with_value
+from squab.keep import JobRecord, NotArrived, Stale, State
+from squab.web.cures import key_of_setting
+from squab.web.fields import id_of
+from squab.web.job_view import JobView
+from squab.web.problems import Problem
+from squab.web.rendering import by_htmx, page, text_of
+from squab.web.room import room_of
+from squab.web.works import Reading, reading_of
+
+router = APIRouter(prefix="/jobs/{job_id}")
+
+
+def view_of(request: Request, record: JobRecord, *, cushion: int = 0, cloth: int = 0) -> JobView:
+    """What the page of a job shows."""
+    works = room_of(request).works
+    reading = reading_of(record.text)
+    worked = works.worked(reading)
+    last = max(reading.opened.count("cushion") - 1, 0)
+    return JobView(
+        record,
+        reading,
+        worked,
+        cushion=min(max(cushion, 0), last),
+        cloth=min(max(cloth, 0), max(reading.opened.count("cloth") - 1, 0)),
+        search=works.searching(reading, whole=True),
+        asked_paper=request.query_params.get("paper", ""),
+    )
+
+
+@router.get("")
+def job(request: Request, job_id: str, cushion: int = 0, cloth: int = 0) -> Response:
+    """The page."""
+    record = room_of(request).keep.job(job_id)
+    return page(request, "job.html", here="jobs", view=view_of(request, record, cushion=cushion, cloth=cloth))
+
+
+@router.post("/set")
+async def set_key(request: Request, job_id: str) -> Response:
+    """Set one key to what was typed."""
+    form = await request.form()
+    path, typed = _text(form, "path"), "\n".join(str(v) for v in form.getlist("value"))
+    if form.get("tick") and not typed:
+        typed = _text(form, "otherwise")
+    if form.get("listed"):
+        typed = ", ".join(str(v) for v in form.getlist("value")) or "none"
+    return await _changed(request, job_id, form, lambda text: edited(text, path, typed))
+
+
+@router.post("/stripe")
+async def set_stripe(request: Request, job_id: str) -> Response:
+    """Set one stripe of a cloth from its width, colour and name."""
+    form = await request.form()
+    words = (_text(form, "name"), _text(form, "colour"), _text(form, "width"))
+    typed = " ".join(w.strip() for w in words if w.strip())
+    return await _changed(request, job_id, form, lambda text: edited(text, _text(form, "path"), typed or " - "))
+
+
+@router.post("/pattern")
+async def set_pattern(request: Request, job_id: str) -> Response:
+    """Say what kind of pattern a cloth has; what belongs to another kind is taken out."""
+    form = await request.form()
+    here, kind = _text(form, "path"), _text(form, "value")
+    return await _changed(request, job_id, form, lambda text: _patterned(text, here, kind))
+
+
+@router.post("/add")
+async def add(request: Request, job_id: str) -> Response:
+    """Add a cushion, a cloth, a stripe, a side of a run, a flaw."""
+    form = await request.form()
+    what = _text(form, "what")
+    return await _changed(request, job_id, form, lambda text: _with_one_more(text, what, _text(form, "like")))
+
+
+@router.post("/remove")
+async def remove(request: Request, job_id: str) -> Response:
+    """Take one thing out."""
+    form = await request.form()
+    return await _changed(request, job_id, form, lambda text: removed(text, _text(form, "path")))
+
+
+@router.post("/cure")
+async def cure(request: Request, job_id: str) -> Response:
+    """Do what the program knows would mend it."""
+    form = await request.form()
+    index, setting = _text(form, "of"), _text(form, "setting")
+    path = (
+        f"cushion[{int(index)}].{key_of_setting(setting)}" if index.isdecimal() else f"cover.{key_of_setting(setting)}"
+    )
+    return await _changed(request, job_id, form, lambda text: edited(text, path, _text(form, "value")))
+
+
+@router.post("/state")
+async def stand(request: Request, job_id: str) -> Response:
+    """Say where the job stands."""
+    form = await request.form()
+    room = room_of(request)
+    try:
+        record = await run_in_threadpool(room.keep.set_state, job_id, cast(State, _text(form, "value")))
+    except NotArrived as error:
+        raise Problem(409, "The cloth has not been checked in", error.reason, error.hint) from error
+    return _about(request, record)
+
+
+@router.post("/promised")
+async def promise(request: Request, job_id: str) -> Response:
+    """Note the day a job is promised for."""
+    typed = _text(await request.form(), "value")
+    try:
+        day = date.fromisoformat(typed) if typed else None
+    except ValueError as error:
+        raise Problem(422, "That is no date", f"{typed[:40]} was typed", "write it as 2031-05-14") from error
+    return _about(request, await run_in_threadpool(room_of(request).keep.set_promised, job_id, day))
+
+
+def _about(request: Request, record: JobRecord) -> Response:
+    if not by_htmx(request):
+        return RedirectResponse(f"/jobs/{record.id}", 303)
+    return HTMLResponse(text_of(request, "job-standing.html", view=view_of(request, record)))
+
+
+async def _changed(request: Request, job_id: str, form: FormData, change: Callable[[str], str]) -> Response:
+    """Make a change to the text that the page shows, keep it, and answer with what it changes on the page."""
+    return await run_in_threadpool(_change, request, job_id, form, change)
+
+
+def _change(request: Request, job_id: str, form: FormData, change: Callable[[str], str]) -> Response:
+    room = room_of(request)
+    version = _whole(form.get("now") or form.get("version"))
+    before = room.keep.job(job_id)
+    if before.version != version:
+        return _conflict(request, before, form)
+    try:
+        text = change(before.text)
+    except EditError as error:
+        reason = error.finding.message if error.finding else str(error)
+        hint = "open the job's text and mend it there"
+        raise Problem(422, "That field cannot be set as the text stands", reason, hint) from error
+    try:
+        record = room.keep.save_job(job_id, text, version)
+    except Stale:
+        return _conflict(request, room.keep.job(job_id), form)
+    open_at = {"cushion": _whole(form.get("cushion")), "cloth": _whole(form.get("cloth"))}
+    if form.get("what") == "cushion":
+        open_at["cushion"] = 10**6
+    if form.get("what") == "cloth":
+        open_at["cloth"] = 10**6
+    if not by_htmx(request):
+        anchor = id_of(_text(form, "path")) if form.get("path") else _text(form, "anchor")
+        return RedirectResponse(f"/jobs/{job_id}?cushion={open_at['cushion']}&cloth={open_at['cloth']}#{anchor}", 303)
+    view = view_of(request, record, **open_at)
+    if form.get("whole"):
+        return page(request, "job.html", here="jobs", view=view)
+    return _parts(request, view, reading_of(before.text), before)
+
+
+def _parts(request: Request, view: JobView, before: Reading, record: JobRecord) -> Response:
+    """The parts of the page that an edit changes."""
+    old, new = before.opened.by_path, view.reading.opened.by_path
+    paths = [p for p in (*old, *new) if old.get(p) != new.get(p)]
+    slots = {id_of(p): new.get(p, ()) for p in dict.fromkeys(paths)}
+    if view.reading.opened.typed.get("job.name") != before.opened.typed.get("job.name"):
+        slots.setdefault("job-name", ())
+    return HTMLResponse(text_of(request, "job-parts.html", view=view, slots=slots, was=record))
+
+
+def _conflict(request: Request, newer: JobRecord, form: FormData) -> Response:
+    """Show what was typed beside what is kept now; nothing is written, nothing is lost."""
+    path = _text(form, "path")
+    kept = reading_of(newer.text).opened.typed.get(path, "")
+    fields = [(k, str(v)) for k, v in form.multi_items() if k not in ("now", "version", "token", "whole")]
+    values: dict[str, Any] = {
+        "newer": newer, "path": path, "typed": "\n".join(str(v) for v in form.getlist("value")), "kept": kept,
+        "fields": fields, "action": request.url.path,
+    }  # fmt: skip
+    if not by_htmx(request):
+        return page(request, "job-conflict.html", 409, here="jobs", **values)
+    answer = page(request, "job-conflict-part.html", 409, **values)
+    answer.headers["hx-retarget"] = "#told"
+    answer.headers["hx-reswap"] = "innerHTML"
+    answer.headers["hx-reselect"] = "*"
+    return answer
+
+
+# --- what is more than one key ---
+
+
+def _with_one_more(text: str, what: str, like: str) -> str:
+    read = reading_of(text).opened
+    if what == "cushion":
+        if like.isdecimal() and int(like) < read.count("cushion"):
+            return _another_cushion(text, int(like))
+        taken = _ids(text, "cushion")
+        named = {"id": _free("cushion", taken), "name": f"Cushion {len(taken) + 1}"}
+        return appended(text, "cushion", tomlkit.dumps(named))
+    if what == "cloth":
+        taken = _ids(text, "cloth")
+        width = "54 in" if read.typed.get("job.units") == "in" else "1370 mm"
+        cloth = {"id": _free("cloth", taken), "name": f"Cloth {len(taken) + 1}", "usable_width": width}
+        return appended(text, "cloth", tomlkit.dumps(cloth))
+    if what.endswith(".stripes"):
+        return with_value(text, f"{what}[{read.count(what)}]", "linen 10")
+    if what.endswith(".run"):
+        return with_value(text, f"{what}[{read.count(what)}]", {"side": f"side {read.count(what) + 1}"})
+    if what.endswith(".flaws"):
+        return with_value(text, f"{what}[{read.count(what)}]", {"what": "flaw"})
+    raise EditError(f"there is nothing called {what[:40]!r} to be added")
+
+
+def _another_cushion(text: str, like: int) -> str:
+    """A cushion like one that is there, under an id and a name of its own."""
+    raw = dict(reading_of(text).opened.raw["cushion"][like])
+    taken = _ids(text, "cushion")
+    base = str(raw.get("id", "cushion"))
+    raw["id"] = _free(base, taken)
+    raw["name"] = f"{raw.get('name', base)}, another"
+    raw.pop("count", None)
+    return appended(text, "cushion", tomlkit.dumps(_plain(raw)))
+
+
+def _plain(raw: Any) -> Any:
+    """Values as they are written again: a number that was typed with a point keeps its figures."""
+    if isinstance(raw, dict):
+        return {k: _plain(v) for k, v in raw.items()}
+    if isinstance(raw, list):
+        return [_plain(v) for v in raw]
+    return tomlkit.value(raw.text) if isinstance(raw, float) and hasattr(raw, "text") else raw
+
+
+def _ids(text: str, kind: str) -> set[str]:
+    rows = reading_of(text).opened.raw.get(kind, [])
+    return {str(r.get("id")) for r in rows if isinstance(r, dict)} if isinstance(rows, list) else set()
+
+
+def _free(base: str, taken: set[str]) -> str:
+    if base not in taken and base != "cushion":
+        return base
+    return next(name for n in range(len(taken) + 1, len(taken) + 10_001) if (name := f"{base}-{n}") not in taken)
+
+
+def _patterned(text: str, here: str, kind: str) -> str:
+    opened = reading_of(text).opened
+    printed = ("repeat_across", "repeat_along", "drop", "motif", "mirrored", "half_turn_same")
+    striped = ("stripes", "stripes_run", "even", "repeat")
+    for name in (*(printed if kind != "print" else ()), *(striped if kind != "stripes" else ())):
+        text = removed(text, f"{here}.{name}")
+    inches = opened.typed.get("job.units") == "in"
+    if kind == "stripes" and not opened.count(f"{here}.stripes"):
+        width = "2" if inches else "40"
+        return with_value(text, f"{here}.stripes", [f"indigo {width}", f"linen {width}"])
+    if kind == "print" and f"{here}.repeat_along" not in opened.typed:
+        for name in ("repeat_across", "repeat_along"):
+            text = with_value(text, f"{here}.{name}", "12" if inches else "300")
+    return text
+
+
+def _text(form: FormData, name: str) -> str:
+    return str(form.get(name, ""))
+
+
+def _whole(value: object) -> int:
+    text = str(value or "")
+    return int(text) if text.isdecimal() and len(text) < 9 else 0

@@ -1,0 +1,126 @@
+"""The lay of a job: the short one that follows each edit, the long one that is watched, and its stop."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import AsyncIterator
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
+from starlette.concurrency import run_in_threadpool
+
+from squab.lay.handbook import handbook_length
+from squab.web.job_view import JobView
+from squab.web.pages.job import view_of
+from squab.web.rendering import by_htmx, text_of
+from squab.web.room import room_of
+from squab.web.searching import Search
+from squab.web.works import reading_of
+
+router = APIRouter(prefix="/jobs/{job_id}")
+
+SECONDS = (10, 60, 300)
+LONGEST_WAIT_S = 120.0
+TOLD_EVERY_S = 0.3
+
+
+@router.get("/figures")
+async def figures(request: Request, job_id: str, version: int, cushion: int = 0, cloth: int = 0) -> Response:
+    """Lay the job shortly and answer with what hangs on it; nothing where a newer text is kept by then."""
+    room = room_of(request)
+    record = await run_in_threadpool(room.keep.job, job_id)
+    if record.version != version:
+        return Response(status_code=204)
+    reading = await run_in_threadpool(reading_of, record.text)
+    worked = await run_in_threadpool(room.works.worked, reading)
+    if worked is None:
+        search = await run_in_threadpool(room.works.search_short, job_id, reading)
+        await _done(search, request)
+        newest = await run_in_threadpool(room.keep.job, job_id)
+        if newest.version != version:
+            return Response(status_code=204)
+        record = newest
+    return HTMLResponse(await run_in_threadpool(_worked, request, record.id, cushion, cloth))
+
+
+@router.get("/lay")
+async def laid(request: Request, job_id: str, cushion: int = 0, cloth: int = 0) -> Response:
+    """What hangs on the lay, as it stands now."""
+    return HTMLResponse(await run_in_threadpool(_worked, request, job_id, cushion, cloth))
+
+
+@router.post("/lay/begin")
+async def begin(request: Request, job_id: str) -> Response:
+    """Begin a search."""
+    form = await request.form()
+    asked = str(form.get("seconds", ""))
+    seconds = next((s for s in SECONDS if str(s) == asked), SECONDS[0])
+    room = room_of(request)
+    record = await run_in_threadpool(room.keep.job, job_id)
+    reading = await run_in_threadpool(reading_of, record.text)
+    await run_in_threadpool(lambda: room.works.search(reading, seconds=float(seconds), whole=True))
+    if not by_htmx(request):
+        return RedirectResponse(f"/jobs/{job_id}#lay", 303)
+    return HTMLResponse(await run_in_threadpool(_worked, request, job_id, 0, 0, lay_only=True))
+
+
+@router.post("/lay/stop")
+async def stop(request: Request, job_id: str) -> Response:
+    """Stop the search with the best lay so far."""
+    room = room_of(request)
+    record = await run_in_threadpool(room.keep.job, job_id)
+    search = room.works.searching(await run_in_threadpool(reading_of, record.text), whole=True)
+    if search is not None and search.running:
+        room.works.searches.stop(search)
+    return Response(status_code=204) if by_htmx(request) else RedirectResponse(f"/jobs/{job_id}#lay", 303)
+
+
+@router.get("/lay/watch")
+async def watch(request: Request, job_id: str) -> Response:
+    """Tell how a search goes, as server-sent events, until it is done."""
+    room = room_of(request)
+    record = await run_in_threadpool(room.keep.job, job_id)
+    view = await run_in_threadpool(view_of, request, record)
+    return StreamingResponse(_events(request, view), media_type="text/event-stream")
+
+
+async def _events(request: Request, view: JobView) -> AsyncIterator[str]:
+    search, handbook = view.search, _handbook_mm(view)
+    while search is not None and search.running:
+        yield _event("told", text_of(request, "lay-progress.html", **_progress(view, search, handbook)))
+        await asyncio.sleep(TOLD_EVERY_S)
+        if await request.is_disconnected():
+            return
+    yield _event("done", "done")
+
+
+def _progress(view: JobView, search: Search, handbook_mm: float) -> dict[str, object]:
+    saved = 1 - search.length_mm / handbook_mm if handbook_mm and search.length_mm else 0.0
+    words = f"{saved:.0%} less than by rows" if saved >= 0.005 else ""
+    return {"view": view, "search": search, "saved": words, "bound": None}
+
+
+def _handbook_mm(view: JobView) -> float:
+    """What the handbook's rows take; nothing to compare with where there are several cloths."""
+    problems = view.reading.prepared.problems if view.reading.prepared else ()
+    return handbook_length(problems[0]) if len(problems) == 1 else 0.0
+
+
+def _event(name: str, data: str) -> str:
+    lines = "".join(f"data: {line}\n" for line in data.splitlines() if line.strip())
+    return f"event: {name}\n{lines}\n"
+
+
+async def _done(search: Search | None, request: Request) -> None:
+    began = time.monotonic()
+    while search is not None and search.running and time.monotonic() - began < LONGEST_WAIT_S:
+        await asyncio.sleep(0.1)
+        if await request.is_disconnected():
+            return
+
+
+def _worked(request: Request, job_id: str, cushion: int, cloth: int, *, lay_only: bool = False) -> str:
+    record = room_of(request).keep.job(job_id)
+    view = view_of(request, record, cushion=cushion, cloth=cloth)
+    return text_of(request, "job-lay-part.html" if lay_only else "job-worked.html", view=view, search=view.search)
