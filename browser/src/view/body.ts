@@ -105,11 +105,9 @@ export class Body {
       polygonOffset: true,
       polygonOffsetFactor: 1,
       polygonOffsetUnits: 1,
-      side: patch ? THREE.DoubleSide : THREE.FrontSide,
-      shadowSide: THREE.DoubleSide,
+      vertexColors: true,
     });
     const mesh = new THREE.Mesh(geometry, material);
-    mesh.castShadow = mesh.receiveShadow = true;
     this.dressed.push({ mesh, part, patch, look });
     if (patch) this.patches.set(mesh, patch);
     this.solid.push(mesh);
@@ -124,6 +122,7 @@ export class Body {
     geometry.setAttribute("position", new THREE.Float32BufferAttribute(patch.solid.flat(), 3));
     geometry.setAttribute("uv", pointsAttribute(patch.local.map((at) => steps(look, place, at))));
     geometry.setAttribute("uv1", pointsAttribute(patch.local.map(([x, y]) => [x / WEAVE_MM, y / WEAVE_MM])));
+    geometry.setAttribute("color", new THREE.Float32BufferAttribute(patch.solid.flatMap((at) => this.dimmed(patch, at)), 3));
     const faces = [...patch.faces];
     if (patch.face === "bottom") {
       // Told counter-clockwise as seen from above; a bottom is looked at from below.
@@ -132,6 +131,15 @@ export class Body {
     geometry.setIndex(faces);
     geometry.computeVertexNormals();
     this.dress(geometry, patch.cloth, patch.part, patch);
+  }
+
+  /** Cloth is a little darker in the dip beside a seam, and towards the ground. */
+  private dimmed(patch: Patch, [, , z]: Vec3): [number, number, number] {
+    const high = this.cushion.thickness;
+    const t = patch.face === "wall" ? z / high : 0;
+    const clear = patch.face === "wall" ? Math.min(1, 4.5 * (1 - t), 0.55 + 1.6 * t) : Math.min(1, Math.abs(patch.face === "top" ? z - high : z) / 7);
+    const k = 0.8 + 0.2 * clear * (2 - clear);
+    return [k, k, k];
   }
 
   private addTube(tube: Tube): void {
@@ -165,11 +173,14 @@ export class Body {
   /** A band along a seam, coloured by how far the pattern is off there. */
   private addMark(seam: Seam): void {
     const tube = this.cushion.tubes.find((t) => t.edge === seam.edge);
-    const radius = seam.piped && tube ? tube.radius + 0.9 : 2.2;
+    const radius = seam.piped && tube ? tube.radius + 0.5 : 2;
+    const limit = seam.side === "front" && seam.edge === "top" ? 2 : 3;
+    const thicker = seam.verdict === "miss" ? 1.6 : 0.9;
     const frames = tubeFrames(seam.path, false);
     const rings = frames.map((f, i) => ({ ...f, s: i }));
-    const geometry = tubeGeometry(rings, radius, seam.piped && tube ? 0.55 * tube.radius : 0.8, (s) => [s, 0]);
-    const limit = seam.side === "front" && seam.edge === "top" ? 2 : 3;
+    const geometry = tubeGeometry(rings, radius, seam.piped && tube ? 0.55 * tube.radius : 0.8, (s) => [s, 0], (i) =>
+      (seam.off?.[i] ?? 0) > limit ? radius + thicker : radius,
+    );
     const colours: number[] = [];
     const own = new THREE.Color();
     for (const off of seam.off ?? []) {
@@ -224,7 +235,6 @@ export class Body {
     const boat = new THREE.Mesh(new THREE.BoxGeometry(13, 8, 4), metal);
     const pull = new THREE.Mesh(new THREE.BoxGeometry(22, 5, 1.4), metal.clone());
     pull.position.set(12, 0, 2.6);
-    for (const part of [boat, pull]) part.castShadow = true;
     slider.add(boat, pull);
     const across = new THREE.Vector3().crossVectors(normal, along);
     slider.setRotationFromMatrix(new THREE.Matrix4().makeBasis(along, across, normal));
@@ -296,7 +306,7 @@ export function ringsBetween(s: readonly number[], frames: readonly Frame[], fro
   return rings;
 }
 
-function tubeGeometry(rings: readonly Ring[], radius: number, proud: number, uv: (s: number, w: number) => Point): THREE.BufferGeometry {
+function tubeGeometry(rings: readonly Ring[], radius: number, proud: number, uv: (s: number, w: number) => Point, radiusAt: (i: number) => number = () => radius): THREE.BufferGeometry {
   const positions: number[] = [];
   const normals: number[] = [];
   const uvs: number[] = [];
@@ -307,8 +317,8 @@ function tubeGeometry(rings: readonly Ring[], radius: number, proud: number, uv:
     for (let k = 0; k <= ROUND; k++) {
       const angle = -Math.PI + (2 * Math.PI * k) / ROUND;
       const [c, h] = [Math.cos(angle), Math.sin(angle)];
-      const reach = proud + radius * c;
-      positions.push(at[0] + out[0] * reach, at[1] + out[1] * reach, at[2] + radius * h);
+      const reach = proud + radiusAt(i) * c;
+      positions.push(at[0] + out[0] * reach, at[1] + out[1] * reach, at[2] + radiusAt(i) * h);
       normals.push((out[0] / long) * c, (out[1] / long) * c, h);
       const w = radius * angle;
       uvs.push(...uv(s, w));
@@ -323,6 +333,7 @@ function tubeGeometry(rings: readonly Ring[], radius: number, proud: number, uv:
   geometry.setAttribute("normal", new THREE.Float32BufferAttribute(normals, 3));
   geometry.setAttribute("uv", new THREE.Float32BufferAttribute(uvs, 2));
   geometry.setAttribute("uv1", new THREE.Float32BufferAttribute(weave, 2));
+  geometry.setAttribute("color", new THREE.Float32BufferAttribute(new Array<number>(positions.length).fill(1), 3));
   geometry.setIndex(faces);
   return geometry;
 }

@@ -2,7 +2,7 @@
 
 import * as THREE from "three";
 import type { Point } from "../pattern";
-import { CHALK, INK } from "./body";
+import { CHALK } from "./body";
 import type { CushionScene } from "./scene";
 
 const SEEN_DEG = 26;
@@ -20,8 +20,8 @@ export class Stage {
   readonly camera = new THREE.PerspectiveCamera(SEEN_DEG, 1, 10, 60000);
   readonly scene = new THREE.Scene();
   readonly renderer: THREE.WebGLRenderer;
-  private readonly sun = new THREE.DirectionalLight(0xfff6e6, 2.1);
-  private readonly lamp = new THREE.DirectionalLight(0xffffff, 0.55);
+  private readonly sun = new THREE.DirectionalLight(0xfff6e6, 1.7);
+  private readonly lamp = new THREE.DirectionalLight(0xffffff, 0.85);
   private readonly ground = new THREE.Group();
   private corners: THREE.Vector3[] = [];
   private looking: Looking = { turn: -27, tilt: 30, near: 1 };
@@ -33,19 +33,11 @@ export class Stage {
   constructor(readonly canvas: HTMLCanvasElement) {
     this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "low-power" });
     this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
-    this.renderer.shadowMap.enabled = true;
-    this.renderer.shadowMap.type = THREE.PCFShadowMap;
-    this.renderer.shadowMap.autoUpdate = false;
     this.camera.up.set(0, 0, 1);
-    this.scene.add(new THREE.HemisphereLight(0xffffff, 0xcfc4ad, 1.55), this.sun, this.sun.target, this.ground);
+    this.scene.add(new THREE.HemisphereLight(0xffffff, 0xe0d6c2, 1.5), this.sun, this.sun.target, this.ground);
     this.camera.add(this.lamp);
     this.lamp.position.set(-0.3, 0.6, 1);
     this.scene.add(this.camera);
-    this.sun.castShadow = true;
-    this.sun.shadow.mapSize.set(2048, 2048);
-    this.sun.shadow.bias = -0.0006;
-    this.sun.shadow.normalBias = 1.2;
-    this.sun.shadow.radius = 5;
   }
 
   get anisotropy(): number {
@@ -66,7 +58,6 @@ export class Stage {
     // Room for the shadow, and for the words before the front.
     const room = box.clone().expandByVector(new THREE.Vector3(34, 34, 0));
     this.corners = cornersOf(room);
-    this.renderer.shadowMap.needsUpdate = true;
     this.look(this.looking);
   }
 
@@ -142,12 +133,6 @@ export class Stage {
     const size = box.getSize(new THREE.Vector3()).length();
     this.sun.target.position.copy(middle);
     this.sun.position.copy(middle).add(new THREE.Vector3(-0.5, -0.52, 1).normalize().multiplyScalar(size * 1.6));
-    const cam = this.sun.shadow.camera;
-    cam.left = cam.bottom = -size * 0.62;
-    cam.right = cam.top = size * 0.62;
-    cam.near = size * 0.4;
-    cam.far = size * 3;
-    cam.updateProjectionMatrix();
   }
 
   private layGround(
@@ -168,10 +153,6 @@ export class Stage {
     const low = box.min.z - 1;
     const size = box.getSize(new THREE.Vector3());
     const wide = Math.max(size.x, size.y);
-    const floor = new THREE.Mesh(new THREE.PlaneGeometry(wide * 5, wide * 5), new THREE.ShadowMaterial({ color: INK, opacity: 0.13 }));
-    floor.receiveShadow = true;
-    floor.position.set((box.min.x + box.max.x) / 2, (box.min.y + box.max.y) / 2, low);
-    this.ground.add(floor);
     cushions.forEach((cushion, i) => {
       const group = groups[i];
       if (!group) return;

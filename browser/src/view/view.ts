@@ -62,6 +62,8 @@ class View implements Mounted {
   private slides = false;
   private lit: string | null = null;
   private turning = 0;
+  /** Whether a person has turned it yet. */
+  private turned = false;
 
   constructor(
     private readonly element: HTMLElement,
@@ -186,6 +188,7 @@ class View implements Mounted {
     const option = this.options()[index];
     if (!option) return;
     const row = option.row ? this.scene.rows.find((r) => r.cushions.some((m) => m.id === option.cushions[0]?.id)) : undefined;
+    if (row && !this.turned) this.stage.look({ turn: -14, tilt: 38 });
     this.bodies = option.cushions.map((cushion) => {
       const body = new Body(cushion, this.clothes);
       const at = row?.cushions.find((m) => m.id === cushion.id);
@@ -221,7 +224,7 @@ class View implements Mounted {
     worth.sort((a, b) => order[a.seam.verdict as keyof typeof order] - order[b.seam.verdict as keyof typeof order]);
     const many = this.bodies.length > 1;
     const lines = new Map<string, string>();
-    for (const { cushion, seam } of worth) lines.set(`${many ? `${cushion.name}: ` : ""}${seam.said ?? ""}`, seam.verdict ?? "");
+    for (const { cushion, seam } of worth) lines.set(many ? `${cushion.name}: ${seam.said ?? ""}` : capital(seam.said ?? ""), seam.verdict ?? "");
     this.drifts.replaceChildren(
       ...[...lines].map(([said, verdict]) => make("li", { class: `view-drift view-${verdict.replace(" ", "-")}` }, said)),
     );
@@ -253,7 +256,7 @@ class View implements Mounted {
   private sayPlace(cushion = this.bodies[0]?.cushion): void {
     const words = cushion ? this.placeWords(cushion) : null;
     const from = this.fromWhere();
-    this.told.say(words ? words.charAt(0).toUpperCase() + words.slice(1) : `Seen ${from}.`);
+    this.told.say(words ? capital(words) : `Seen ${from}.`);
   }
 
   private placeWords(cushion: CushionScene): string | null {
@@ -327,6 +330,7 @@ class View implements Mounted {
         apart = now;
       } else if (drag) this.follow(drag, e);
       else if (fingers.size === 1) {
+        this.turned = true;
         const { turn, tilt } = this.stage.view;
         this.stage.look({ turn: turn - (e.clientX - last.x) * 0.45, tilt: tilt + (e.clientY - last.y) * 0.35 });
       }
@@ -482,6 +486,7 @@ class View implements Mounted {
 
   private turnTo(turn: number, tilt: number, near = this.stage.view.near): void {
     cancelAnimationFrame(this.turning);
+    this.turned = true;
     const from = this.stage.view;
     const round = ((((turn - from.turn + 180) % 360) + 360) % 360) - 180;
     const began = performance.now();
@@ -500,6 +505,10 @@ class View implements Mounted {
     const { clientWidth, clientHeight } = this.canvas;
     if (clientWidth && clientHeight) this.stage.resize(clientWidth, clientHeight);
   }
+}
+
+function capital(words: string): string {
+  return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
 function spread(fingers: ReadonlyMap<number, { x: number; y: number }>): number {

@@ -252,12 +252,20 @@ def _panel_mesh(patch: SurfacePatch, shape: _Body) -> tuple[Points, list[int]]:
     edge = points[0]
     inside = np.vstack(points[1:]) if len(points) > 1 else np.empty((0, 2))
     if len(inside):
-        clear = shapely.contains_xy(on_plan.buffer(-2.0), inside[:, 0], inside[:, 1])
-        inside = inside[clear]
+        inside = inside[_clear_of_edges(inside, on_plan, shape.ring)]
     plan = np.vstack((edge, inside))
     faces = _triangles(plan, on_plan)
     local = _back_to_piece(patch, plan)
     return local, faces
+
+
+def _clear_of_edges(plan: Points, region: Polygon, outer: LinearRing) -> npt.NDArray[np.bool_]:
+    """Which points lie well inside a panel: near its own seams with other panels they would only make dents."""
+    at = shapely.points(plan)
+    own, far = shapely.distance(at, region.exterior), shapely.distance(at, outer)
+    inside = shapely.contains_xy(region, plan[:, 0], plan[:, 1])
+    clear: npt.NDArray[np.bool_] = inside & (own > np.where(far < own + 1e-6, 2.0, EDGE_STEP_MM / 2))
+    return clear
 
 
 def _grid_inside(region: BaseGeometry, step_mm: float) -> Points:

@@ -12,7 +12,10 @@ from pathlib import Path
 from typing import Any
 
 STATIC = Path(__file__).resolve().parents[3] / "src" / "squab" / "web" / "static"
-POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; font-src 'self'"
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; "
+    "font-src 'self'"
+)
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".txt": "text/plain"}
 
 
@@ -38,7 +41,7 @@ def served(pages: Mapping[str, str], data: Mapping[str, Any]) -> Iterator[str]:
     """Serve pages and JSON by their paths, and the workroom's static files; give the address."""
 
     class Handler(BaseHTTPRequestHandler):
-        def do_GET(self) -> None:  # noqa: N802 - the library's own name
+        def do_GET(self) -> None:
             path = self.path.partition("?")[0]
             if path in pages:
                 self._answer(pages[path].encode(), "text/html; charset=utf-8")
