@@ -7,8 +7,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, cast
 
+from markupsafe import Markup
+
 from squab.construct.records import CushionCover
 from squab.draw.figures import Figures
+from squab.draw.picture import cushion_picture_svg
+from squab.draw.plan import cutting_plan_svg
 from squab.draw.sheets_names import sheet_titles
 from squab.files.cloths import find_line
 from squab.findings import Finding, Severity
@@ -22,7 +26,7 @@ from squab.web import fields as f
 from squab.web.labels import CHOICES
 from squab.web.searching import Search
 from squab.web.sheets import price_of
-from squab.web.works import Reading
+from squab.web.works import Reading, sketched
 from squab.words import Shore
 from squab.worked import WorkedJob
 
@@ -262,6 +266,13 @@ class JobView:
         rows = [("Seat", sizes.seat), ("Fill", sizes.fill), ("Stitch line", sizes.seam), ("Finished", sizes.finished)]
         return [(name, self.figures.box(size)) for name, size in rows if size is not None]
 
+    @property
+    def drawing(self) -> Markup:
+        """The open cushion in its cloth, to stand in the page: everything in it that was typed is escaped."""
+        if self.made is None or self.reading.prepared is None:
+            return Markup("")
+        return Markup(cushion_picture_svg(self.worked or sketched(self.reading), self.made.id))
+
     # --- the make of cover ---
 
     @cached_property
@@ -500,6 +511,10 @@ class JobView:
     def plans(self) -> list[ClothPlan]:
         """The lays, one a cloth."""
         return list(self.worked.plans.values()) if self.worked else []
+
+    def plan_drawing(self, cloth_id: str) -> Markup:
+        """The lay of one cloth, to stand in the page."""
+        return Markup(cutting_plan_svg(self.worked, cloth_id)) if self.worked else Markup("")
 
     def saving(self, plan: ClothPlan) -> str:
         """What a lay saves against the handbook's, in percent; nothing where it saves none."""

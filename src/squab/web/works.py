@@ -9,6 +9,7 @@ import threading
 from collections import OrderedDict
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any, cast
 
 from squab.desk import Opened, opened
 from squab.findings import Finding, Severity, worst_first
@@ -61,6 +62,13 @@ def reading_of(text: str) -> Reading:
         return Reading(read, None)
     made = prepare(read.job)
     return Reading(replace(read, findings=worst_first((*read.findings, *made.findings))), made.value)
+
+
+def sketched(reading: Reading) -> WorkedJob:
+    """A job as far as the fast stages take it, for drawings that need no lay."""
+    assert reading.prepared is not None
+    p = reading.prepared
+    return WorkedJob(p.job, p.construction, p.match, {}, cast(Any, None), {}, reading.findings)
 
 
 class Works:

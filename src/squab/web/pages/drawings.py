@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any, cast
-
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from starlette.exceptions import HTTPException
@@ -14,8 +12,7 @@ from squab.keep import text_digest
 from squab.web.drawing import outline_svg, swatch_svg
 from squab.web.pages.job import view_of
 from squab.web.room import Room, room_of
-from squab.web.works import Reading, reading_of
-from squab.worked import WorkedJob
+from squab.web.works import reading_of, sketched
 
 router = APIRouter(prefix="/jobs/{job_id}")
 KEPT = "private, max-age=31536000, immutable"
@@ -72,13 +69,6 @@ def _small(room: Room, job_id: str) -> bytes:
         made = outline_svg(reading.job.cushions[0].outline)
     room.keep.save_picture(text_digest(record.text), made.encode())
     return made.encode()
-
-
-def sketched(reading: Reading) -> WorkedJob:
-    """A job as far as the fast stages take it, for drawings that need no lay."""
-    assert reading.prepared is not None
-    p = reading.prepared
-    return WorkedJob(p.job, p.construction, p.match, {}, cast(Any, None), {}, reading.findings)
 
 
 def _svg(drawn: str, cache: str) -> Response:
