@@ -123,7 +123,10 @@ def _frame(problem: LayProblem, members: Sequence[tuple[LayPiece, int]]) -> Fram
     # A set of columns on the cloth is largest where the anchor is as far left as one of them allows.
     anchors = {0.0, *(-left[(left <= 0) & (left > -across)]).round(9).tolist()} if at[0] is None else {at[0] % across}
     # Columns are counted from the anchor nearest the selvage: so far it has moved up or down the drop.
-    dropped = 0.0 if at[0] is None else at[0] // across * problem.lattice.drop_mm
+    drop = problem.lattice.drop_mm
+    dropped = 0.0 if at[0] is None else at[0] // across * drop
+    if at[0] is None and drop:
+        at[1] = None  # whichever column the anchor stands in, so much higher it may stand
     return Frame(
         table[:, 0].astype(np.int64), table[:, 1], table[:, 2], table[:, 3], table[:, 4],
         np.array([n for _, n in members], np.int64), width, along, tuple(sorted(anchors)),

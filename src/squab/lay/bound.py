@@ -30,6 +30,7 @@ from squab.lay._demand import (
     turned,
     with_whole_strips,
 )
+from squab.lay._exact import exact_bound
 from squab.lay._places import places_bound
 from squab.lay._scales import Scales
 from squab.lay.records import Bound, LayProblem, LayStrip
@@ -37,6 +38,8 @@ from squab.plane import Points
 
 ROUNDING_MM = 1e-5
 """Pieces that fill the width but for the rounding of floats do fit."""
+EXACT_SHARE = 0.9
+"""The part of the time after which a few rigid pieces are no longer worked out in full."""
 NOTHING = Bound(0.0, "nothing to cut")
 
 
@@ -55,7 +58,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     -------
     Bound
         `method` names what showed it: `area`, `tallest piece`, `bars across`, `bars along`,
-        `places on the repeat` or `both ways`.
+        `places on the repeat`, `all lays` or `both ways`.
 
     Notes
     -----
@@ -64,8 +67,9 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     prices them, its prices are checked in whole numbers. *Bars along*: the same with lines along
     the cloth; the longest cloth on which they do not fit into the width is found by halving.
     *Places on the repeat*: pieces with a place both ways have a few columns to lie in, and in each
-    a place a repeat; prices on the points that they cover show where there are too few. *Both
-    ways*: the prices of bars across and along, as new widths and heights, on ever longer cloths.
+    a place a repeat; prices on the points that they cover show where there are too few. *All
+    lays*: of a few rigid rectangles a constraint solver excludes all shorter lays. *Both ways*:
+    the prices of bars across and along, as new widths and heights, on ever longer cloths.
     """
     if not problem.pieces and not problem.strips:
         return NOTHING
@@ -82,6 +86,10 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     best = _better(best, _rounded(problem, bars_bound(across, until[0]).reach_mm), "bars across")
     placed = places_bound(problem, best.length_mm, until[1])
     best = _better(best, _rounded(problem, Fraction(placed)), "places on the repeat")
+    few, proved = exact_bound(problem, best.length_mm, began + seconds * EXACT_SHARE)
+    best = _better(best, Fraction(few), "all lays")
+    if proved:
+        return best
     best = _bars_along(problem, best, until[2])
     best = _both_ways(problem, best, until[3])
     return _bars_along(problem, best, until[4])
