@@ -383,9 +383,7 @@ def _house_in(keep: Held, text: str, report: _Report) -> None:
     elif here == text:
         report.same.append("house numbers")
     else:
-        report.refused.append(
-            f"house numbers: there are others here, which stay; the archive's are in its {HOUSE_FILE}"
-        )
+        report.refused.append(f"house numbers: those here stay; the archive's are in its {HOUSE_FILE}")
 
 
 def _text(archive: zipfile.ZipFile, name: str) -> str:
