@@ -31,6 +31,16 @@ INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 TOUCH_MM = 1e-7
 """Two pieces this deep in one another still only touch; a tenth of what the verifier allows."""
 HUGE = 1e15
+SLIDE_MM = 0.5
+"""Finest step of a piece that slides into a hollow."""
+POUR_NO_MORE = 0.01
+"""How often a poured strip becomes one of parts that are laid each for itself."""
+MEMORY = 8
+"""How many strips poured before are remembered."""
+POUR_ANY = 1e-6
+"""A strip is poured into whatever stretch takes its least part."""
+JOIN_MM = 2.0
+"""What a join in a strip weighs in cloth: about the minute it takes to sew."""
 
 
 @njit(F(F1, F1, N, N, F), **INNER)
@@ -103,6 +113,13 @@ def lowest_boxes(
     return v
 
 
+@njit(B(N, I2, F1), **INNER)
+def is_plain(part: int, chain: Any, cy: Any) -> bool:
+    """Tell whether a part is an upright rectangle."""
+    lo, up = chain[part, 0], chain[part, 2]
+    return chain[part, 1] == 2 and chain[part, 3] == 2 and cy[lo] == cy[lo + 1] and cy[up] == cy[up + 1]
+
+
 @njit(F(F, F, F, F, F, F, F, N, F1, F1, F1, F1, F1, I1, I1, N, N, I2, F1, F1), **INNER)
 def lowest_shapes(
     u: float, w: float, h: float, start: float, base: float, period: float, limit: float,
@@ -111,6 +128,7 @@ def lowest_shapes(
 ) -> float:  # fmt: skip
     """Lowest v of a piece of parts [p0, p1) at u clear of the pieces laid so far."""
     v = next_on(start, base, period)
+    plain = p1 == p0 + 1 and is_plain(p0, chain, cy)
     again = True
     while again:
         again = False
@@ -123,6 +141,14 @@ def lowest_shapes(
             moved = True
             while moved:
                 moved = False
+                if plain and sq[k] == sp[k] + 1 and is_plain(sp[k], chain, cy):
+                    top = sv[k] + sh[k] + g
+                    if sv[k] < v + h + g - TOUCH_MM and top > v + TOUCH_MM:
+                        v = next_on(top, base, period)
+                        if v >= limit:
+                            return HUGE
+                        again = True
+                    continue
                 for a in range(sp[k], sq[k]):
                     ax0 = cx[chain[a, 0]] + su[k]
                     ax1 = cx[chain[a, 0] + chain[a, 1] - 1] + su[k]
@@ -132,6 +158,19 @@ def lowest_shapes(
                         if x1 - x0 <= TOUCH_MM:
                             continue
                         d = u - su[k]
+                        if chain[a, 5] >= 0 and chain[b, 5] >= 0:
+                            pair = chain[a, 4] + chain[b, 5]
+                            if chain[pair, 1] > 0:
+                                hi = sv[k] + chain_at(cx, cy, chain[pair, 2], chain[pair, 3], d)
+                                if v >= hi - TOUCH_MM:
+                                    continue
+                                if v > sv[k] + chain_at(cx, cy, chain[pair, 0], chain[pair, 1], d) + TOUCH_MM:
+                                    v = next_on(hi, base, period)
+                                    if v >= limit:
+                                        return HUGE
+                                    moved = True
+                                    again = True
+                                continue
                         hi = sv[k] + reach(
                             cx, cy, chain[a, 2], chain[a, 3], chain[b, 0], chain[b, 1], d, x0 - su[k], x1 - su[k]
                         )
@@ -286,6 +325,23 @@ def lay_one(
             v = lowest_boxes(u, w, h, window, base, pv, best_v, count, su, sv, sw, sh, sg)
         if v < best_v - TOUCH_MM or (v < best_v + TOUCH_MM and found and u < best_u):
             best_v, best_u, found = v, u, True
+    if found and shaped and s < 0 and pu == 0.0 and not is_plain(p0, chain, cy):
+        # a round or slanted piece slides into the hollow beside the edge it was tried against
+        step = w / 4
+        while step > SLIDE_MM:
+            moved = False
+            for side in range(2):
+                u = best_u + (step if side == 0 else -step)
+                if u < 0.0 or u + w > width:
+                    continue
+                v = lowest_shapes(
+                    u, w, h, window, cv, pv, best_v, count, su, sv, sw, sh, sg, sp, sq, p0, p1, chain, cx, cy
+                )
+                if v < best_v - TOUCH_MM:
+                    best_v, best_u, moved = v, u, True
+                    break
+            if not moved:
+                step *= 0.5
     out[0], out[1] = best_u, best_v
     return found
 
@@ -309,12 +365,138 @@ def put(
     su[k], sv[k], sw[k], sh[k], sg[k], sp[k], sq[k] = u, v, w, h, g, p, q
 
 
+@njit(types.void(F, F, N, N, F, F, I2, F1, F1, F1), **INNER)
+def across_band(
+    u: float, v: float, p0: int, p1: int, low: float, high: float, chain: Any, cx: Any, cy: Any, out: Any
+) -> None:  # fmt: skip
+    """Least and greatest u that a piece of parts [p0, p1) at (u, v) takes between v = low and v = high, into `out`."""
+    out[0], out[1] = HUGE, -HUGE
+    for a in range(p0, p1):
+        for side in range(2):
+            at, count = chain[a, 2 * side], chain[a, 2 * side + 1]
+            # an upright end of a part joins its two chains
+            other = chain[a, 2 - 2 * side]
+            other_end = other + chain[a, 3 - 2 * side] - 1
+            for k in range(count + 1):
+                if k < count:
+                    x0, y0 = cx[at + k] + u, cy[at + k] + v
+                    if low < y0 < high:
+                        out[0], out[1] = min(out[0], x0), max(out[1], x0)
+                    if k == 0:
+                        x1, y1 = cx[other] + u, cy[other] + v
+                    else:
+                        x1, y1 = cx[at + k - 1] + u, cy[at + k - 1] + v
+                else:
+                    x0, y0 = cx[at + count - 1] + u, cy[at + count - 1] + v
+                    x1, y1 = cx[other_end] + u, cy[other_end] + v
+                if max(y0, y1) <= low or min(y0, y1) >= high:
+                    continue
+                for level in (low, high):
+                    if min(y0, y1) <= level <= max(y0, y1) and y0 != y1:
+                        x = x0 + (x1 - x0) * (level - y0) / (y1 - y0)
+                        out[0], out[1] = min(out[0], x), max(out[1], x)
+
+
 @njit(
-    F(N, F, I1, I1, F1, F1, F1, F1, F, F, F1, I1, F2, F3, I2, F1, F2, B, N, F, F2, F1, F1, F2, I2, F1, F2, I2, F1, F1),
-    cache=True,
+    N(N, F, F, F, F, F1, F2, F2, B, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F3, F2, F2, F1),
+    **INNER,
 )
+def pour(
+    s: int, share: float, width: float, gap: float, limit: float, lens: Any, laid: Any, strips: Any, shaped: bool,
+    count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
+    chain: Any, cx: Any, cy: Any, options: Any, corners: Any, memory: Any, cands: Any,
+) -> int:  # fmt: skip
+    """Fill the lowest free stretches across the cloth with parts of strip s; pieces laid then, or -1.
+
+    No part is shorter than `share` of the longest that could be, nor than the strip's least.
+    """
+    a, b = int(strips[s, 5]), int(strips[s, 6])
+    end, least = strips[s, 4], strips[s, 7]
+    h, rest = strips[s, 3] - strips[s, 2], strips[s, 1] - strips[s, 0]
+    shortest = max(least, share * min(rest, width - 2 * end))
+    for j in range(a, b):
+        lens[j] = 0.0
+    slot, level, half = a, 0.0, strips[s, 8]
+    out = corners[0]
+    # what an earlier strip, no wider and no choosier, found full stays full: pieces laid since open no room
+    for k in range(MEMORY):
+        m = memory[k]
+        if m[0] <= h + 1e-9 and m[1] <= shortest + 1e-9 and m[2] <= end + 1e-9 and m[3] > level:
+            level = m[3]
+    if width - 2 * end < min(least, rest):
+        return -1
+    while rest > 1e-9:
+        if level + h > limit:
+            return -1
+        # what stands between `level` and `level + h`, from left to right
+        many = 0
+        for k in range(count):
+            g = sg[k]
+            if sv[k] >= level + h + g - TOUCH_MM:
+                break
+            if sv[k] + sh[k] + g <= level + TOUCH_MM:
+                continue
+            left, right = su[k] - g, su[k] + sw[k] + g
+            if shaped and not (sq[k] == sp[k] + 1 and is_plain(sp[k], chain, cy)):
+                across_band(su[k], sv[k], sp[k], sq[k], level - half + TOUCH_MM, level + h + half - TOUCH_MM,
+                            chain, cx, cy, out)  # fmt: skip
+                left, right = out[0] - half, out[1] + half
+                if left >= right:
+                    continue
+            at = many
+            while at > 0 and cands[2 * at - 2] > left:
+                cands[2 * at], cands[2 * at + 1] = cands[2 * at - 2], cands[2 * at - 1]
+                at -= 1
+            cands[2 * at], cands[2 * at + 1] = left, right
+            many += 1
+        u = 0.0
+        for at in range(many + 1):
+            until = cands[2 * at] if at < many else width
+            while rest > 1e-9:
+                room = min(until, width) - u - 2 * end
+                part = min(room, rest)
+                if rest - part > 1e-9 and rest - part < least:
+                    part = rest - least
+                # the slots that are left must be able to take what is left
+                enough = max(min(shortest, rest), least, rest - (b - slot - 1) * (width - 2 * end))
+                if part < rest - 1e-9 and part < enough - 1e-9:
+                    break
+                lens[slot] = part
+                laid[slot, 0], laid[slot, 1], laid[slot, 2], laid[slot, 3] = u, level, part + 2 * end, h
+                q = int(options[slot, 0, 8])
+                if shaped:
+                    write_bar(1.0, 0.0, part + 2 * end, h, half, q, chain, cx, cy)
+                put(count, u, level, part + 2 * end, h, gap, q, q + 1, su, sv, sw, sh, sg, sp, sq)
+                count += 1
+                rest -= part
+                slot += 1
+                u += part + 2 * end + gap
+            if at < many:
+                u = max(u, cands[2 * at + 1])
+        if rest <= 1e-9:
+            break
+        lift = HUGE
+        for k in range(count):
+            top = sv[k] + sh[k] + sg[k]
+            if top > level + TOUCH_MM and top < lift:
+                lift = top
+        if lift >= HUGE:
+            return -1
+        level = lift
+    k = s % MEMORY
+    memory[k, 0], memory[k, 1], memory[k, 2], memory[k, 3] = h, shortest, end, level
+    return count if slot - a >= int(strips[s, 11]) else -1
+
+
+@njit(
+    F(
+        N, F, I1, I1, F1, F1, F1, F1, F1, F, F, F1, I1, F2, F3, I2, F1, F2, B, N, F,
+        F2, F1, F1, F2, I2, F1, F2, I2, F1, F1,
+    ),
+    cache=True,
+)  # fmt: skip
 def decode(
-    first: int, limit: float, order: Any, mode: Any, lens: Any, hints: Any, var: Any, starts: Any,
+    first: int, limit: float, order: Any, mode: Any, lens: Any, hints: Any, pours: Any, var: Any, starts: Any,
     width: float, gap: float, lattice: Any, strip_of: Any, strips: Any, options: Any, phased: Any, area: Any,
     flaws: Any, shaped: bool, flaw_part: int, window_mm: float,
     laid: Any, tops: Any, sums: Any, stack: Any, stack_p: Any, cands: Any, corners: Any, chain: Any, cx: Any, cy: Any,
@@ -340,25 +522,51 @@ def decode(
         count += 1
     for place in range(first):
         i = order[place]
-        if strip_of[i] >= 0 and lens[i] <= 0.0:
+        s = strip_of[i]
+        if s >= 0 and pours[int(strips[s, 5])] > 0.0:
+            if i == int(strips[s, 5]):
+                for j in range(i, int(strips[s, 6])):
+                    if lens[j] > 0.0:
+                        q = int(options[j, 0, 8])
+                        if shaped:
+                            write_bar(1.0, 0.0, laid[j, 2], laid[j, 3], strips[s, 8], q, chain, cx, cy)
+                        put(count, laid[j, 0], laid[j, 1], laid[j, 2], laid[j, 3], gap, q, q + 1,
+                            su, sv, sw, sh, sg, sp, sq)  # fmt: skip
+                        count += 1
+            continue
+        if s >= 0 and lens[i] <= 0.0:
             continue
         k = mode[i]
-        s = strip_of[i]
         if shaped and s >= 0:
             write_bar(options[i, k, 0], options[i, k, 1], lens[i] + 2 * strips[s, 4], strips[s, 3] - strips[s, 2],
                       strips[s, 8], int(options[i, k, 8]), chain, cx, cy)  # fmt: skip
         put(count, laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
+    corners[2:, 3] = -1.0
     top = tops[first - 1] if first > 0 else 0.0
     total = sums[first - 1] if first > 0 else 0.0
     for place in range(first, n):
         i = order[place]
-        if strip_of[i] >= 0 and lens[i] <= 0.0:
+        s = strip_of[i]
+        if s >= 0 and pours[int(strips[s, 5])] > 0.0:
+            if i == int(strips[s, 5]):
+                count = pour(
+                    s, pours[i], width, gap, limit + 1e-9, lens, laid, strips, shaped, count, su, sv, sw, sh, sg, sp,
+                    sq, chain, cx, cy, options, corners, corners[2:], cands,
+                )  # fmt: skip
+                if count < 0:
+                    return HUGE
+                for j in range(i, int(strips[s, 6])):
+                    if lens[j] > 0.0:
+                        top = max(top, laid[j, 1] + laid[j, 3])
+                        total += laid[j, 2] * laid[j, 3] * (laid[j, 1] + laid[j, 3] / 2)
+            tops[place], sums[place] = top, total
+            continue
+        if s >= 0 and lens[i] <= 0.0:
             tops[place], sums[place] = top, total
             continue
         k = mode[i]
-        s = strip_of[i]
         weight = area[i]
         if s >= 0:
             turned_box(
@@ -568,6 +776,34 @@ def divide(
     return -1
 
 
+@njit(N(N, I1, I1, F1, F2), **INNER)
+def pour_otherwise(s: int, order: Any, mode: Any, pours: Any, strips: Any) -> int:
+    """Change the shortest part that is poured, or pour no more (or again); the first order place touched."""
+    a, b = int(strips[s, 5]), int(strips[s, 6])
+    if pours[a] <= 0.0:
+        pours[a] = POUR_ANY
+        for j in range(a, b):
+            mode[j] = 0
+    elif np.random.random() < POUR_NO_MORE:
+        pours[a] = 0.0
+    else:
+        pours[a] = POUR_ANY if np.random.random() < 0.5 else np.random.random()
+    for k in range(order.size):
+        if a <= order[k] < b:
+            return k
+    return -1
+
+
+@njit(B(N, F1, F1, I1, F2), **INNER)
+def is_laid(i: int, lens: Any, pours: Any, strip_of: Any, strips: Any) -> bool:
+    """Tell whether an item is laid at its own place of the order: not an unused slot, nor poured with the first."""
+    s = strip_of[i]
+    if s < 0:
+        return True
+    a = int(strips[s, 5])
+    return i == a if pours[a] > 0.0 else lens[i] > 0.0
+
+
 @njit(B(F1, F1, I1, I1, I2, F2, F), **INNER)
 def shift_anchor(var: Any, spans: Any, movable: Any, order: Any, phased: Any, laid: Any, width: float) -> bool:
     """Move one free anchor: a little, anywhere, or so that some piece of it comes to an edge."""
@@ -598,7 +834,7 @@ def copy_state(ints: Any, floats: Any, anchors: Any, a: int, b: int) -> None:
     """Copy state a over state b."""
     for k in range(ints.shape[2]):
         ints[b, 0, k], ints[b, 1, k] = ints[a, 0, k], ints[a, 1, k]
-        floats[b, 0, k], floats[b, 1, k] = floats[a, 0, k], floats[a, 1, k]
+        floats[b, 0, k], floats[b, 1, k], floats[b, 2, k] = floats[a, 0, k], floats[a, 1, k], floats[a, 2, k]
     for k in range(anchors.shape[1]):
         anchors[b, k] = anchors[a, k]
 
@@ -647,6 +883,7 @@ NOW, TRIAL, BEST = 0, 1, 2
         N,
         F,
         B,
+        I1,
         F2,
         I2,
         F1,
@@ -656,13 +893,14 @@ NOW, TRIAL, BEST = 0, 1, 2
         F1,
     ),
     cache=True,
+    nogil=True,
 )
 def anneal(
     steps: int, seed: int, hot: float, cold: float, best_cost: float, weight: float,
     ints: Any, floats: Any, anchors: Any, boxes: Any, marks: Any, starts: Any, many_modes: bool,
     n_mode: Any, movable: Any, spans: Any, windows: Any,
     width: float, gap: float, lattice: Any, strip_of: Any, strips: Any, options: Any, phased: Any, area: Any,
-    flaws: Any, shaped: bool, flaw_part: int, window_mm: float, hinted: bool,
+    flaws: Any, shaped: bool, flaw_part: int, window_mm: float, hinted: bool, pourable: Any,
     stack: Any, stack_p: Any, cands: Any, corners: Any, chain: Any, cx: Any, cy: Any,
 ) -> float:  # fmt: skip
     """Anneal from `hot` to `cold` (mm) over states NOW, TRIAL and BEST of the arrays; the best length.
@@ -672,8 +910,8 @@ def anneal(
     """
     np.random.seed(seed)
     order, mode = ints[NOW, 0], ints[NOW, 1]
-    t_order, t_mode, t_lens, t_hints, t_var = (
-        ints[TRIAL, 0], ints[TRIAL, 1], floats[TRIAL, 0], floats[TRIAL, 1], anchors[TRIAL],
+    t_order, t_mode, t_lens, t_hints, t_pours, t_var = (
+        ints[TRIAL, 0], ints[TRIAL, 1], floats[TRIAL, 0], floats[TRIAL, 1], floats[TRIAL, 2], anchors[TRIAL],
     )  # fmt: skip
     laid, t_laid, t_tops, t_sums = boxes[NOW], boxes[TRIAL], marks[TRIAL, 0], marks[TRIAL, 1]
     n = order.size
@@ -692,11 +930,15 @@ def anneal(
                 first = 0
         elif kind < share_var + share_strip:
             s = np.random.randint(strips.shape[0])
-            first = divide(s, t_order, t_mode, t_lens, options, strips, windows, laid, strip_of, width, gap)
+            if pourable[s] and (t_pours[int(strips[s, 5])] > 0.0 or np.random.random() < 0.1):
+                first = pour_otherwise(s, t_order, t_mode, t_pours, strips)
+            else:
+                first = divide(s, t_order, t_mode, t_lens, options, strips, windows, laid, strip_of, width, gap)
         elif many_modes and kind < share_var + share_strip + 0.12:
             p = np.random.randint(n)
             i = order[p]
-            if n_mode[i] > 1:
+            s = strip_of[i]
+            if n_mode[i] > 1 and (s < 0 or t_pours[int(strips[s, 5])] <= 0.0):
                 t_mode[i] = (mode[i] + 1 + np.random.randint(n_mode[i] - 1)) % n_mode[i]
                 first = p
         elif hinted and kind > 0.92:
@@ -705,6 +947,8 @@ def anneal(
             first = p
         elif n > 1:
             p, q = np.random.randint(n), np.random.randint(n)
+            if not is_laid(order[p], t_lens, t_pours, strip_of, strips):
+                continue
             if np.random.random() < 0.5:
                 q = min(n - 1, max(0, p + np.random.randint(-4, 5)))
             if p != q:
@@ -719,10 +963,14 @@ def anneal(
         if cost >= HUGE:
             first = 0  # nothing sound is laid yet to build on
         new = decode(
-            first, limit, t_order, t_mode, t_lens, t_hints, t_var, starts, width, gap, lattice, strip_of, strips,
-            options, phased, area, flaws, shaped, flaw_part, window_mm, t_laid, t_tops, t_sums, stack, stack_p,
+            first, limit, t_order, t_mode, t_lens, t_hints, t_pours, t_var, starts, width, gap, lattice, strip_of,
+            strips, options, phased, area, flaws, shaped, flaw_part, window_mm, t_laid, t_tops, t_sums, stack, stack_p,
             cands, corners, chain, cx, cy,
         )  # fmt: skip
+        parts = 0
+        for i in range(n):
+            parts += strip_of[i] >= 0 and t_lens[i] > 0.0
+        new += JOIN_MM * parts
         new_cost = new + SPREAD * t_sums[n - 1] / weight if new < HUGE else HUGE
         if new_cost <= limit and new < HUGE:
             cost = new_cost

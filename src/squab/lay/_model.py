@@ -18,6 +18,12 @@ from squab.plane import Points, cos_sin
 MANY_ITEMS = 200
 """From this many items on a piece is laid only within `WINDOW` heights of the last edge."""
 WINDOW = 2.5
+POUR_SHARES = (0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
+"""Shortest parts tried, as shares of the longest, once the lay is found."""
+MOST_PAIRED = 40
+"""Up to so many parts, where one overlaps another is worked out beforehand."""
+POUR_ANY = 1e-6
+"""A strip is poured into whatever stretch takes its least part (the search's own `pours`)."""
 
 
 @dataclass
@@ -28,14 +34,18 @@ class State:
     mode: Any
     lens: Any
     hints: Any
+    pours: Any
     var: Any
     length_mm: float = math.inf
+    cost_mm: float = math.inf
+    """The length and what its joins weigh."""
 
     def copy(self) -> State:
         """A copy that shares nothing."""
         return State(
-            self.order.copy(), self.mode.copy(), self.lens.copy(), self.hints.copy(), self.var.copy(), self.length_mm
-        )
+            self.order.copy(), self.mode.copy(), self.lens.copy(), self.hints.copy(), self.pours.copy(),
+            self.var.copy(), self.length_mm, self.cost_mm,
+        )  # fmt: skip
 
 
 @dataclass
@@ -57,6 +67,8 @@ class Model:
     first_var: Any
     first_lens: Any
     first_mode: Any
+    first_pours: Any
+    pourable: Any
     lattice: Any
     flaws: Any
     shaped: bool
@@ -88,6 +100,7 @@ class Model:
             self.first_mode.copy(),
             self.first_lens.copy(),
             np.full(n, -1.0),
+            self.first_pours.copy(),
             self.first_var.copy(),
         )
 
@@ -99,16 +112,18 @@ class Model:
 
     def measure(self, state: State) -> Any:
         """Lay a state out; its boxes (u, v, w, h) by item."""
-        from squab.lay._kernel import decode
+        from squab.lay._kernel import JOIN_MM, MEMORY, decode
 
         n = len(self.keys)
         laid = np.zeros((n, 4))
         length = decode(
-            0, 1e14, state.order, state.mode, state.lens, state.hints, state.var, np.zeros(n), *self._fixed(),
-            laid, np.zeros(n), np.zeros(n), self.stack, self.stack_p, self.cands, np.zeros((2, 4)),
+            0, 1e14, state.order, state.mode, state.lens, state.hints, state.pours, state.var, np.zeros(n),
+            *self._fixed(),
+            laid, np.zeros(n), np.zeros(n), self.stack, self.stack_p, self.cands, np.zeros((2 + MEMORY, 4)),
             self.chain, self.cx, self.cy,
         )  # fmt: skip
         state.length_mm = length if length < 1e14 else math.inf
+        state.cost_mm = state.length_mm + JOIN_MM * int((state.lens > 0).sum())
         return laid
 
     def divisions(self) -> list[Any]:
@@ -132,6 +147,8 @@ class Model:
         """The states in which two neighbouring parts of strip `s` are one, wherever it then may lie in the order."""
         first, last = int(self.strips[s, 5]), int(self.strips[s, 6])
         used = [j for j in range(first, last) if state.lens[j] > 0]
+        if state.pours[first] > 0:
+            return self._poured_longer(state, first)
         if len(used) <= max(1, int(self.strips[s, 11])):
             return []
         found = []
@@ -147,6 +164,19 @@ class Model:
                 found.append(other)
         return found
 
+    def _poured_longer(self, state: State, first: int) -> list[State]:
+        """The state with a poured strip's shortest part longer, where that spares a join."""
+        found = []
+        for share in POUR_SHARES:
+            if share <= state.pours[first]:
+                continue
+            other = state.copy()
+            other.pours[first] = share
+            self.measure(other)
+            if int((other.lens > 0).sum()) < int((state.lens > 0).sum()):
+                found.append(other)
+        return found
+
     def warm(self) -> bool:
         """Compile the search if it has not been used before; tell whether it took a while.
 
@@ -159,29 +189,30 @@ class Model:
 
     def anneal(self, state: State, best: State, steps: int, seed: int, hot: float, cold: float) -> None:
         """Anneal `state` in place, keeping the best in `best`."""
-        from squab.lay._kernel import anneal
+        from squab.lay._kernel import MEMORY, anneal
 
         n = len(self.keys)
         both = (state, state, best)
         ints = np.array([[x.order, x.mode] for x in both], dtype=np.int64)
-        floats = np.array([[x.lens, x.hints] for x in both])
+        floats = np.array([[x.lens, x.hints, x.pours] for x in both])
         anchors = np.array([x.var for x in both]).reshape(3, -1)
         bars = (self.strips[:, 1] - self.strips[:, 0]) * (self.strips[:, 3] - self.strips[:, 2])
-        length = anneal(
-            steps, seed, hot, cold, best.length_mm if math.isfinite(best.length_mm) else 1e14,
+        cost = anneal(
+            steps, seed, hot, cold, best.cost_mm if math.isfinite(best.cost_mm) else 1e14,
             max(float(self.area.sum() + bars.sum()), 1.0),
             ints, floats, anchors, np.zeros((2, n, 4)), np.zeros((2, 2, n)), np.zeros(n), bool(self.n_mode.max() > 1),
             self.n_mode, self.movable, self.spans, self.windows, *self._fixed(), bool((self.phased[:, 0] < -1).any()),
-            self.stack, self.stack_p, self.cands, np.zeros((2, 4)), self.chain, self.cx, self.cy,
+            self.pourable,
+            self.stack, self.stack_p, self.cands, np.zeros((2 + MEMORY, 4)), self.chain, self.cx, self.cy,
         )  # fmt: skip
-        state.order, state.mode, state.lens, state.hints, state.var = (
-            ints[0, 0], ints[0, 1], floats[0, 0], floats[0, 1], anchors[0],
+        state.order, state.mode, state.lens, state.hints, state.pours, state.var = (
+            ints[0, 0], ints[0, 1], floats[0, 0], floats[0, 1], floats[0, 2], anchors[0],
         )  # fmt: skip
-        if length < 1e14:
-            best.order, best.mode, best.lens, best.hints, best.var = (
-                ints[2, 0], ints[2, 1], floats[2, 0], floats[2, 1], anchors[2],
+        if cost < min(best.cost_mm, 1e14):
+            best.order, best.mode, best.lens, best.hints, best.pours, best.var = (
+                ints[2, 0], ints[2, 1], floats[2, 0], floats[2, 1], floats[2, 2], anchors[2],
             )  # fmt: skip
-            best.length_mm = length
+            self.measure(best)
 
 
 class _Variables:
@@ -264,6 +295,8 @@ class _Builder:
         self.half = problem.gap_mm / 2
         self.variables = _Variables(problem)
         self.parts: list[tuple[Points, Points]] = []
+        self.fixed: set[int] = set()
+        """Parts that stay as they are; the others are bars, written anew with every division."""
         self.seen: dict[tuple[bytes, int], tuple[int, int, float, float, float, float]] = {}
         self.shaped = any(not is_box(p.outline) for p in problem.pieces) or any(
             t % 90 for s in problem.strips for t in s.turns_deg
@@ -276,6 +309,8 @@ class _Builder:
         self.strip_of: list[int] = []
         self.lens: list[float] = []
         self.modes: list[int] = []
+        self.pours: list[float] = []
+        self.pourable: list[bool] = []
         self.sizes: list[tuple[float, float]] = []
 
     def model(self) -> Model:
@@ -310,7 +345,8 @@ class _Builder:
             windows=np.array(windows, dtype=np.float64).reshape(-1, 2),
             spans=np.array(self.variables.spans, dtype=np.float64),
             movable=np.arange(len(var)), first_var=var, first_lens=np.array(self.lens, dtype=np.float64),
-            first_mode=np.array(self.modes, dtype=np.int64),
+            first_mode=np.array(self.modes, dtype=np.int64), first_pours=np.array(self.pours),
+            pourable=np.array(self.pourable, dtype=np.int64),
             lattice=np.array([p.lattice.across_mm or 0.0, p.lattice.along_mm or 0.0, p.lattice.drop_mm]),
             flaws=np.array([[f.u0_mm, f.v0_mm, f.u1_mm, f.v1_mm] for f in p.flaws], dtype=np.float64).reshape(-1, 4),
             shaped=self.shaped, flaw_part=flaw_part, window_mm=window, chain=chain, cx=cx, cy=cy,
@@ -321,15 +357,32 @@ class _Builder:
         return model
 
     def _flat_parts(self) -> tuple[Any, Any, Any]:
-        chain, xs, ys, at = [], [], [], 0
-        for lower, upper in self.parts:
-            chain.append([at, len(lower), at + len(lower), len(upper)])
-            xs += [lower[:, 0], upper[:, 0]]
-            ys += [lower[:, 1], upper[:, 1]]
+        """The parts' edges end to end: (lower at, count, upper at, count, first of its pairs, number) a row.
+
+        Behind the parts stand, for pairs of them that do not change, the places of one against
+        the other where they overlap: row `first of its pairs` of the one plus `number` of the
+        other. A count of nought: to be worked out when asked.
+        """
+        fixed = [i for i in range(len(self.parts)) if i in self.fixed][:MOST_PAIRED]
+        rows = [[*at, -1, -1] for at in self._chains(self.parts, 0)]
+        at = sum(len(lower) + len(upper) for lower, upper in self.parts)
+        pairs: list[tuple[Points, Points]] = []
+        for number, a in enumerate(fixed):
+            rows[a][4:] = [len(self.parts) + number * len(fixed), number]
+            pairs += [_overlaps(self.parts[a], self.parts[b]) for b in fixed]
+        rows += [[*x, -1, -1] for x in self._chains(pairs, at)]
+        if not rows:
+            return np.zeros((1, 6), dtype=np.int64), np.zeros(1), np.zeros(1)
+        points = np.concatenate([p for pair in (*self.parts, *pairs) for p in pair])
+        return np.array(rows, dtype=np.int64), points[:, 0].copy(), points[:, 1].copy()
+
+    @staticmethod
+    def _chains(parts: list[tuple[Points, Points]], at: int) -> list[list[int]]:
+        rows = []
+        for lower, upper in parts:
+            rows.append([at, len(lower), at + len(lower), len(upper)])
             at += len(lower) + len(upper)
-        if not chain:
-            return np.zeros((1, 4), dtype=np.int64), np.zeros(1), np.zeros(1)
-        return np.array(chain, dtype=np.int64), np.concatenate(xs), np.concatenate(ys)
+        return rows
 
     def _phase(self, phase: LayPhase | None) -> tuple[list[int], list[float]]:
         row, constant = [-2, -2, 1, 1, -1, -1], [0.0, 0.0]
@@ -376,6 +429,7 @@ class _Builder:
         self.strip_of.append(strip)
         self.lens.append(length)
         self.modes.append(0)
+        self.pours.append(0.0)
         self.sizes.append(size)
         self.area.append(0.0)
 
@@ -391,6 +445,7 @@ class _Builder:
             first = len(self.parts)
             if self.shaped:
                 self.parts += [chains(part) for part in convex_parts(local, self.half)]
+                self.fixed |= set(range(first, len(self.parts)))
             else:
                 self.parts.append((np.zeros((1, 2)), np.zeros((1, 2))))
             self.seen[key] = (first, len(self.parts), 0.0, 0.0, float(x1 - ox), float(y1 - oy))
@@ -404,7 +459,10 @@ class _Builder:
         if joints is None:
             raise LayError(f"{strip.key}: cannot be cut in at most {strip.most_parts} parts from this cloth")
         total, least = strip.s1_mm - strip.s0_mm, max(strip.least_part_mm, 1.0)
-        slots = min(strip.most_parts, max(len(joints) - 1, min(len(joints) + 3, int(total // least))))
+        pourable = row[0] == row[1] == -2 and strip.windows is None and turns[0] % 180 == 0
+        more = strip.most_parts if pourable else len(joints) + 3
+        slots = min(strip.most_parts, max(len(joints) - 1, min(more, int(total // least))))
+        self.pourable.append(pourable)
         first = len(self.keys)
         wins = list(strip.windows or ())
         for k in range(slots):
@@ -416,7 +474,8 @@ class _Builder:
             long, wide = length + 2 * strip.end_mm, strip.z1_mm - strip.z0_mm
             size = (long, wide) if flat else (wide, long)
             self._add_item(strip.key, turns, per_item, list(row), len(strips), length, size)
-            self.modes[-1] = mode
+            self.modes[-1] = 0 if pourable else mode
+        self.pours[first] = POUR_ANY if pourable else 0.0
         strips.append(
             [
                 strip.s0_mm, strip.s1_mm, strip.z0_mm, strip.z1_mm, strip.end_mm, first, first + slots,
@@ -434,11 +493,11 @@ def cross_span(xy: Points, turn_deg: int) -> tuple[float, float]:
 
 
 def _distinct_turns(strip: LayStrip, row: list[int]) -> list[int]:
-    """Half turns of an unmatched bar are the same bar."""
+    """Half turns of an unmatched bar are the same bar; turns across the bolt come first."""
     kept: dict[int, int] = {}
     for t in strip.turns_deg:
         kept.setdefault(t % 180 if row[0] == row[1] == -2 else t % 360, t)
-    return list(kept.values())
+    return sorted(kept.values(), key=lambda t: t % 180 != 0)
 
 
 def _first_division(
@@ -508,6 +567,26 @@ def _windowed_joints(strip: LayStrip, longest: float, windows: Sequence[tuple[fl
     while path[-1] != strip.s0_mm:
         path.append(fewest[path[-1]][1])
     return path[::-1]
+
+
+def _overlaps(a: tuple[Points, Points], b: tuple[Points, Points]) -> tuple[Points, Points]:
+    """The places of convex part b, by its corner, at which it overlaps a: a's sum with b turned by a half.
+
+    Two upright rectangles are left to the search.
+    """
+    nothing = np.zeros((0, 2))
+    if len(a[0]) == len(a[1]) == len(b[0]) == len(b[1]) == 2 and all(x[0, 1] == x[1, 1] for x in (*a, *b)):
+        return nothing, nothing
+    return _summed(a[0], -b[1][::-1], below=True), _summed(a[1], -b[0][::-1], below=False)
+
+
+def _summed(p: Points, q: Points, *, below: bool) -> Points:
+    """The sum of two lower (or two upper) edges of convex parts: their runs in the order of their slopes."""
+    runs = np.concatenate([np.diff(p, axis=0), np.diff(q, axis=0)])
+    runs = runs[runs[:, 0] > 0]
+    slopes = runs[:, 1] / runs[:, 0]
+    runs = runs[np.argsort(slopes if below else -slopes, kind="stable")]
+    return np.concatenate([[p[0] + q[0]], p[0] + q[0] + np.cumsum(runs, axis=0)])
 
 
 def _settle_anchors(model: Model) -> None:
