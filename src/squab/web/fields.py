@@ -17,7 +17,7 @@ from squab.files.cushions import MAY_TAKE, TAKES
 from squab.files.keys import COLOURS, COVER, FACTORS, MINUTES, PRICES, Key, Table
 from squab.files.lines import path_of, place_of
 from squab.findings import Finding
-from squab.web.labels import CHOICES, CHOICES_OF, LABELS
+from squab.web.labels import CHOICES, CHOICES_OF, HINTS, LABELS
 from squab.words import Shore, say
 
 _NOT_PLAIN = re.compile(r"[^a-zA-Z0-9]+")
@@ -106,7 +106,7 @@ class Form:
             kind=kind or ("choice" if choices is not None else _kind(key)),
             value=self.opened.typed.get(path, ""),
             usual=usual or key.default,
-            hint=self.said(key.doc if hint is None else hint),
+            hint=self.said(HINTS.get(named, "") if hint is None else hint),
             choices=tuple(choices) if choices is not None else self._choices(key, named),
             findings=self.opened.at(path),
             reshapes=reshapes,

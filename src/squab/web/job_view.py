@@ -133,11 +133,6 @@ class JobView:
                 worst[index] = max([worst.get(index, Severity.NOTE), *(x.severity for x in found)])
         return worst
 
-    def index_of(self, cushion_id: str) -> int:
-        """Which cushion has an id."""
-        cushions = self.job.cushions if self.job else ()
-        return next((i for i, c in enumerate(cushions) if c.id == cushion_id), 0)
-
     @property
     def here(self) -> str:
         """Key path of the open cushion."""
@@ -179,9 +174,8 @@ class JobView:
     @cached_property
     def sizes(self) -> list[f.Field]:
         """The fields of the open cushion's size."""
-        hints = {"offset": "measured between the middles; negative: to the left", "hand": ""}
         names = f.size_names(self.shape)
-        made = [self.form.field(f"{self.here}.{n}", hint=hints.get(n), reshapes=n == "hand") for n in names]
+        made = [self.form.field(f"{self.here}.{n}", reshapes=n == "hand") for n in names]
         return [*made, self.form.field(f"{self.here}.thickness", hint="")]
 
     @cached_property
@@ -369,8 +363,7 @@ class JobView:
                 "motif.along",
             ),
         }[self.pattern]
-        hints = {"drop": '"half", or a length; empty for a straight repeat'}
-        return [self.form.field(f"{self.cloth_here}.{n}", hint=hints.get(n)) for n in names]
+        return self.form.fields(self.cloth_here, names)
 
     @cached_property
     def cloth_ticks(self) -> list[f.Field]:

@@ -88,3 +88,29 @@ CHOICES_OF = {
     "out_corner": {}, "hand": {"left": "ear on the left", "right": "ear on the right"}, "stripes_run": {},
 }  # fmt: skip
 """Words that a choice has in one place only."""
+
+HINTS: Mapping[str, str] = {
+    "cushion.width": "left to right", "cushion.depth": "front to back, over all", "cushion.front": "length of the front edge",
+    "cushion.back": "length of the back edge", "cushion.offset": "between the middles; negative: to the left",
+    "cushion.ear_width": "sideways", "cushion.turned_over": "top and bottom are cut alike", "cushion.diameter": "",
+    "fill.density": "a pound in a cubic foot is 16 of them", "fill.bare_thickness": "where the thickness above is not that already",
+    "piping.strip": "worked out where you have no habit of your own", "piping.least_part": "none shorter is joined in",
+    "zip.return": "how far its panel goes round each back corner", "zip.trim": "extra cut width, trimmed when it is made up",
+    "cover.fit": "over all; by the fill where you say nothing", "cover.fit_thickness": "bare foam none, wrapped up to 1/2 in",
+    "cover.boxing_ease": "never more than 6 mm", "cover.boxing_spare": "trimmed when it meets",
+    "cover.panel_seams": "where a panel is wider than the cloth", "cover.film": "round outdoor fill that must stay dry",
+    "cover.handle": "on the back", "match.row": "cushions of one row stand side by side; the pattern runs on across them",
+    "match.front": "[[boxing]] to top", "match.sides": "those that are seen", "match.bottom": "[[boxing]] to bottom",
+    "match.joins": "at joins of the [[boxing]]", "match.front_across_only": "up and down it may be out, to save cloth",
+    "match.sides_along": "so that they meet the top", "match.back_half_turned": "to meet the top",
+    "cloth.usable_width": "inside the pin marks", "cloth.price_per_m": "what you pay", "cloth.price_per_yd": "what you pay",
+    "cloth.repeat": "the stripes must add up to it", "cloth.drop": "“half”, or a length; empty: straight",
+    "cloth.one_way": "no piece is turned round", "cloth.pile": "its smooth stroke runs to the front and down",
+    "cloth.same_both_faces": "the back can be used as the face", "cloth.may_railroad": "pieces may lie across",
+    "cloth.open_weave": "outdoor cloth that drains", "cloth.shrinks_after_cutting": "washed, and not before it is cut",
+    "bolt.stripe_at": "to the line measured to", "bolt.print_at": "to the line, or the motif's centre",
+    "bolt.measured_line": "left edge of the first stripe, or the motif's centre", "bolt.repeat_across": "over several, divided",
+    "bolt.repeat_along": "over several, divided", "bolt.bow": "at the worst place", "bolt.skew": "at the worst place",
+    "job.knife_gap": "none for shears, about 3 mm for a hot knife", "job.units": "where you write no unit",
+}  # fmt: skip
+"""What a label leaves open, in a few words."""

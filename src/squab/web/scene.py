@@ -24,7 +24,7 @@ from squab.construct.records import CushionCover, Piece, Seam, Strip
 from squab.draw.cloth import drawn_pattern, motif_of, motif_shape
 from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts, parts_of
 from squab.draw.picture import Solid, SurfacePatch, surface_maps
-from squab.draw.svg import FAINT_INK, PAPER, polygons_of
+from squab.draw.svg import polygons_of
 from squab.job import Cushion
 from squab.match.records import SeamDrift
 from squab.plane import Outline, Placement, Points
@@ -567,4 +567,4 @@ def _chord(outline: Outline, side: str) -> tuple[tuple[float, float], tuple[floa
     return outline.point_at(a), outline.point_at(b)
 
 
-__all__ = ["FAINT_INK", "PAPER", "cloth_look", "scene_of", "scene_of_job"]
+__all__ = ["cloth_look", "scene_of", "scene_of_job"]

@@ -26,8 +26,6 @@ from squab.draw.sheets import (
 from squab.supply.records import Price
 from squab.worked import WorkedJob
 
-MONEY = ("materials_cost", "materials_charge", "hours", "making", "net", "tax", "total", "deposit", "tax_pct")
-
 
 def sheet(worked: WorkedJob, name: str, figures: Mapping[str, str] | None = None) -> bytes:
     """One sheet. `figures` are those agreed with the customer, which the quotation then shows.
@@ -49,23 +47,19 @@ def folder_zip(worked: WorkedJob, figures: Mapping[str, str] | None = None) -> b
     return out.getvalue()
 
 
-def agreed_figures(worked: WorkedJob) -> dict[str, str]:
-    """The figures of a price as texts, to be frozen when they are agreed."""
-    price, job = worked.supply.price, worked.job
-    figures = {name: str(getattr(price, name)) for name in MONEY}
-    figures |= {"currency": price.currency, "tax_name": price.tax_name, "minimum_applied": str(price.minimum_applied)}
-    figures |= {f"cushion.{k}": str(v) for k, v in price.per_cushion.items()}
-    return figures | {f"cloth.{k}": f"{p.order_mm:.1f}" for k, p in worked.plans.items()} | {"words": job.words}
-
-
 def price_of(figures: Mapping[str, str]) -> Price:
-    """The price that was agreed."""
+    """The price that was agreed, of its figures (`squab.desk.agreed_figures`)."""
+    names = ("hours", "making", "net", "tax", "total", "deposit", "tax_pct")
+    amount = {name: Decimal(figures.get(name, "0")) for name in names}
+    materials = Decimal(figures.get("materials", "0"))
     return Price(
-        **{name: Decimal(figures[name]) for name in MONEY},
-        currency=figures["currency"],
-        tax_name=figures["tax_name"],
-        minimum_applied=figures.get("minimum_applied") == "True",
-        per_cushion={k.removeprefix("cushion."): Decimal(v) for k, v in figures.items() if k.startswith("cushion.")},
+        **amount,
+        materials_cost=materials,
+        materials_charge=materials,
+        currency=figures.get("currency", "GBP"),
+        tax_name=figures.get("tax_name", ""),
+        minimum_applied=False,
+        per_cushion={k.removeprefix("cushion "): Decimal(v) for k, v in figures.items() if k.startswith("cushion ")},
     )
 
 

@@ -8,12 +8,12 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 
+from squab.desk import agreed_figures
 from squab.keep import AlreadyAgreed
 from squab.web.pages.job import view_of
 from squab.web.problems import Problem
 from squab.web.rendering import by_htmx, page
 from squab.web.room import room_of
-from squab.web.sheets import agreed_figures
 
 router = APIRouter(prefix="/jobs/{job_id}")
 

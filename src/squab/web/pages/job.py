@@ -11,15 +11,23 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any, cast
 
-import tomlkit
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 
-from squab.desk import EditError, appended, edited, removed, with_value
+from squab.desk import (
+    EditError,
+    Opened,
+    cured,
+    edited,
+    removed,
+    surrendered,
+    with_cloth,
+    with_cushion,
+    with_value,
+)
 from squab.keep import JobRecord, NotArrived, Stale, State
-from squab.web.cures import key_of_setting
 from squab.web.fields import id_of
 from squab.web.job_view import JobView
 from squab.web.problems import Problem
@@ -102,11 +110,16 @@ async def remove(request: Request, job_id: str) -> Response:
 async def cure(request: Request, job_id: str) -> Response:
     """Do what the program knows would mend it."""
     form = await request.form()
-    index, setting = _text(form, "of"), _text(form, "setting")
-    path = (
-        f"cushion[{int(index)}].{key_of_setting(setting)}" if index.isdecimal() else f"cover.{key_of_setting(setting)}"
-    )
-    return await _changed(request, job_id, form, lambda text: edited(text, path, _text(form, "value")))
+    what, of = _text(form, "what"), _text(form, "of")
+    return await _changed(request, job_id, form, lambda text: _cured(text, what, of))
+
+
+@router.post("/give-up")
+async def give_up(request: Request, job_id: str) -> Response:
+    """Give up what would make a short bolt do."""
+    form = await request.form()
+    what, cloth = _text(form, "what"), _text(form, "cloth_id")
+    return await _changed(request, job_id, form, lambda text: surrendered(text, what, cloth=cloth))
 
 
 @router.post("/state")
@@ -208,15 +221,12 @@ def _with_one_more(text: str, what: str, like: str) -> str:
     read = reading_of(text).opened
     if what == "cushion":
         if like.isdecimal() and int(like) < read.count("cushion"):
-            return _another_cushion(text, int(like))
-        taken = _ids(text, "cushion")
-        named = {"id": _free("cushion", taken), "name": f"Cushion {len(taken) + 1}"}
-        return appended(text, "cushion", tomlkit.dumps(named))
+            return with_cushion(text, {"name": f"{_called(read, int(like))}, another"}, like=int(like))
+        return with_cushion(text, {"name": f"Cushion {read.count('cushion') + 1}"})
     if what == "cloth":
-        taken = _ids(text, "cloth")
         width = "54 in" if read.typed.get("job.units") == "in" else "1370 mm"
-        cloth = {"id": _free("cloth", taken), "name": f"Cloth {len(taken) + 1}", "usable_width": width}
-        return appended(text, "cloth", tomlkit.dumps(cloth))
+        name = f"Cloth {read.count('cloth') + 1}"
+        return with_cloth(text, f'name = "{name}"\nusable_width = "{width}"\n')
     if what.endswith(".stripes"):
         return with_value(text, f"{what}[{read.count(what)}]", "linen 10")
     if what.endswith(".run"):
@@ -226,35 +236,18 @@ def _with_one_more(text: str, what: str, like: str) -> str:
     raise EditError(f"there is nothing called {what[:40]!r} to be added")
 
 
-def _another_cushion(text: str, like: int) -> str:
-    """A cushion like one that is there, under an id and a name of its own."""
-    raw = dict(reading_of(text).opened.raw["cushion"][like])
-    taken = _ids(text, "cushion")
-    base = str(raw.get("id", "cushion"))
-    raw["id"] = _free(base, taken)
-    raw["name"] = f"{raw.get('name', base)}, another"
-    raw.pop("count", None)
-    return appended(text, "cushion", tomlkit.dumps(_plain(raw)))
+def _cured(text: str, what: str, of: str) -> str:
+    """The text with the cure of those words, which is still to be had."""
+    prepared = reading_of(text).prepared
+    cures = prepared.match.cures if prepared is not None else ()
+    found = next((c for c in cures if c.what == what and c.cushion_id == of), None)
+    if found is None:
+        raise EditError("this is done already, or does not apply any more")
+    return cured(text, found)
 
 
-def _plain(raw: Any) -> Any:
-    """Values as they are written again: a number that was typed with a point keeps its figures."""
-    if isinstance(raw, dict):
-        return {k: _plain(v) for k, v in raw.items()}
-    if isinstance(raw, list):
-        return [_plain(v) for v in raw]
-    return tomlkit.value(raw.text) if isinstance(raw, float) and hasattr(raw, "text") else raw
-
-
-def _ids(text: str, kind: str) -> set[str]:
-    rows = reading_of(text).opened.raw.get(kind, [])
-    return {str(r.get("id")) for r in rows if isinstance(r, dict)} if isinstance(rows, list) else set()
-
-
-def _free(base: str, taken: set[str]) -> str:
-    if base not in taken and base != "cushion":
-        return base
-    return next(name for n in range(len(taken) + 1, len(taken) + 10_001) if (name := f"{base}-{n}") not in taken)
+def _called(read: Opened, index: int) -> str:
+    return read.typed.get(f"cushion[{index}].name") or read.typed.get(f"cushion[{index}].id") or f"Cushion {index + 1}"
 
 
 def _patterned(text: str, here: str, kind: str) -> str:

@@ -9,7 +9,6 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from squab.rough import estimate
 from squab.web.rendering import NAVIGATION, page, text_of
 from squab.web.room import room_of
 from squab.web.rough_job import LENGTHS, SIZE_IS, Asking, reasons, rough_text
@@ -58,14 +57,11 @@ def _answered(request: Request, given: Mapping[str, str]) -> dict[str, Any]:
     typed = _typed(given)
     typed.setdefault("unit", request.cookies.get(UNIT_COOKIE, "mm"))
     asking = Asking(typed, room_of(request).keep.house().text)
-    asked = asking.asked()
-    outcome = estimate(asked) if asked else None
-    value = outcome.value if outcome else None
+    estimate = asking.outcome.value
     return {
         "asking": asking,
-        "estimate": value,
-        "findings": outcome.findings if outcome else (),
-        "reasons": reasons(value) if value else (),
+        "estimate": estimate,
+        "reasons": reasons(estimate) if estimate else (),
         "size_is": SIZE_IS,
         "lengths": LENGTHS,
     }
