@@ -51,6 +51,8 @@ FOLDER_VARIABLE = "SQUAB_FOLDER"
 DATABASE = "squab.sqlite"
 BACKUPS = "backups"
 _HOUSE = "house"
+_MOST_MADE = {"lay": 5000, "picture": 5000}
+"""Lays and pictures kept at most, looked to when the keep is opened: some hundred megabytes."""
 
 Clock = Callable[[], datetime]
 
@@ -104,6 +106,8 @@ def open_keep(folder: Path | None = None, *, clock: Clock = _now) -> Keep:
             bring_up(engine, path, backups, clock())
         if not is_new:
             sqlite.daily_copy(path, backups, clock())
+            with sqlite.said(path, backups):
+                _forget_old_made(engine)
     except KeepError:
         engine.dispose()
         raise
@@ -201,7 +205,8 @@ class Keep:
         now, version = self._clock(), before.version + 1
         row = new.row(vars(before)) | {"version": version, "changed": now}
         row["arrived"] = not still_missing(tuple(row["cloths"]), before.arrival)
-        _change_job(connection, job_id, row)
+        if not _change_job(connection, job_id, row, version=expected_version):
+            raise Stale(_job(connection, job_id))
         if why != "saved" or not _fold(connection, before, new, now):
             _add_version(connection, job_id, version, new, why, now)
 
@@ -328,12 +333,13 @@ class Keep:
 
     def save_cloth(self, cloth_id: str, name: str, text: str, expected_version: int) -> ClothRecord:
         """Keep a cloth's text, if it is still at the version it was changed from (else `Stale`)."""
+        row = {"name": name, "text": text, "changed": self._clock()}
         with self.writing() as connection:
-            before = cloth_record(_text(connection, cloth_id, "cloth"))
-            if before.version != expected_version:
-                raise Stale(before)
-            _change_text(connection, cloth_id, before.version, {"name": name, "text": text, "changed": self._clock()})
-            return cloth_record(_text(connection, cloth_id, "cloth"))
+            changed = _change_text(connection, cloth_id, expected_version, row)
+            cloth = cloth_record(_text(connection, cloth_id, "cloth"))
+            if not changed:
+                raise Stale(cloth)
+            return cloth
 
     def set_cloth_hidden(self, cloth_id: str, hidden: bool) -> ClothRecord:
         """Take a cloth off the shelf, or put it back. It is kept either way."""
@@ -351,12 +357,10 @@ class Keep:
         """Keep the workroom's usual numbers (else `Stale`). Jobs keep the numbers they were begun with."""
         with self.writing() as connection:
             before = _house(connection)
-            if before.version != expected_version:
-                raise Stale(before)
-            if before.version == 0:
+            if before.version == expected_version == 0:
                 _add_text(connection, _HOUSE, _HOUSE, _HOUSE, text, self._clock())
-            else:
-                _change_text(connection, _HOUSE, before.version, {"text": text, "changed": self._clock()})
+            elif not _change_text(connection, _HOUSE, expected_version, {"text": text, "changed": self._clock()}):
+                raise Stale(before)
             return _house(connection)
 
     # --- the cutting table ---
@@ -486,6 +490,17 @@ class Keep:
             sqlite.copy_database(self.path, target)
 
 
+def _forget_old_made(engine: sa.Engine) -> None:
+    """Forget the oldest of what was worked out and can be worked out again, where there is very much of it."""
+    t = tables.made
+    with engine.connect() as connection, connection.execution_options(writes=True).begin():
+        for kind, most in _MOST_MADE.items():
+            newest_first = sa.select(t.c.at).where(t.c.kind == kind).order_by(t.c.at.desc())
+            oldest = connection.execute(newest_first.offset(most).limit(1)).scalar()
+            if oldest is not None:
+                connection.execute(sa.delete(t).where(t.c.kind == kind, t.c.at <= oldest))
+
+
 def _sorted(lines: list[JobLine], sort: Sort) -> list[JobLine]:
     if sort in ("changed", "created"):
         return sorted(lines, key=lambda x: (getattr(x, sort), x.id), reverse=True)
@@ -505,9 +520,14 @@ def _job(connection: sa.Connection, job_id: str) -> JobRecord:
     return job_record(row)
 
 
-def _change_job(connection: sa.Connection, job_id: str, row: Row) -> None:
-    if connection.execute(sa.update(tables.jobs).where(tables.jobs.c.id == job_id).values(**row)).rowcount == 0:
+def _change_job(connection: sa.Connection, job_id: str, row: Mapping[str, Any], *, version: int | None = None) -> bool:
+    """Change a job, if it is still at that version; tell whether it was."""
+    t = tables.jobs
+    here = t.c.id == job_id if version is None else (t.c.id == job_id) & (t.c.version == version)
+    changed = connection.execute(sa.update(t).where(here).values(**row)).rowcount > 0
+    if not changed and version is None:
         raise NotInKeep(f"there is no job {job_id[:40]!r}", "it may be in another folder; see the list of jobs")
+    return changed
 
 
 def _add_version(connection: sa.Connection, job_id: str, version: int, new: NewText, why: str, now: datetime) -> None:
@@ -556,10 +576,12 @@ def _add_text(connection: sa.Connection, text_id: str, kind: str, name: str, tex
     )
 
 
-def _change_text(connection: sa.Connection, text_id: str, version: int, row: dict[str, Any]) -> None:
+def _change_text(connection: sa.Connection, text_id: str, version: int, row: dict[str, Any]) -> bool:
+    """Change a text, if it is still at that version; tell whether it was."""
     keepable(row.get("text", ""))
     t = tables.texts
-    connection.execute(sa.update(t).where(t.c.id == text_id).values(version=version + 1, **row))
+    here = (t.c.id == text_id) & (t.c.version == version)
+    return connection.execute(sa.update(t).where(here).values(version=version + 1, **row)).rowcount > 0
 
 
 def _house(connection: sa.Connection) -> HouseNumbers:

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from sqlalchemy.dialects import postgresql
+from sqlalchemy.schema import CreateTable
 
 from squab.keep import (
     Keep,
@@ -294,6 +296,25 @@ def test_the_tables_are_those_the_migrations_make(keep: Keep) -> None:
             assert set(found.get_pk_constraint(name)["constrained_columns"]) == {c.name for c in table.primary_key}
 
 
+@pytest.mark.parametrize("revision", revisions())
+def test_every_form_there_ever_was_is_brought_up_to_date(tmp_path: Path, revision: str) -> None:
+    """From each revision the newest is reached, and the keep works."""
+    path = tmp_path / "squab.sqlite"
+    older = tmp_path / "migrations"
+    shutil.copytree(upgrade.MIGRATIONS, older, ignore=shutil.ignore_patterns("__pycache__"))
+    for later in revisions()[revisions().index(revision) + 1 :]:
+        next((older / "versions").glob(f"{later}*.py")).unlink()
+    migrated(path, Clock(), older, tmp_path / "backups")
+    keep = open_keep(tmp_path)
+    job = keep.add_job(TEXT)
+    assert keep.save_job(job.id, TEXT + "#", 1).version == 2
+    assert len(keep.jobs()) == 1
+    keep.close()
+    engine = sqlite.engine_of(path)
+    assert upgrade.revision_of(engine) == revisions()[-1]
+    engine.dispose()
+
+
 def test_an_old_database_is_copied_and_brought_up_to_date(tmp_path: Path, clock: Clock) -> None:
     """The copy is the database as it was before; what is in it is all there after."""
     path = filled(tmp_path, clock)
@@ -335,6 +356,14 @@ def test_a_newer_database_is_refused_and_left_alone(tmp_path: Path, clock: Clock
         open_keep(tmp_path, clock=clock)
     assert str(tmp_path / "backups") in caught.value.hint
     assert path.read_bytes() == before
+
+
+def test_other_databases_would_take_the_tables_too() -> None:
+    """Every table can be written for PostgreSQL; what is SQLite's own stands in one module."""
+    for table in tables.metadata.sorted_tables:
+        assert f"CREATE TABLE {table.name}" in str(CreateTable(table).compile(dialect=postgresql.dialect()))  # type: ignore[no-untyped-call]
+    own = {p.name for p in Path(sqlite.__file__).parent.rglob("*.py") if "PRAGMA" in p.read_text(encoding="utf-8")}
+    assert own == {"sqlite.py"}
 
 
 # --- copies ---

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 
-from squab.keep import Keep, NotInKeep, Stale, Unkeepable, examples, text_digest
+from squab.keep import Keep, NotInKeep, Stale, Unkeepable, examples, open_keep, store, text_digest
 from tests.unit.keep.keeping import TEXT, Clock
 
 
@@ -74,6 +75,23 @@ def test_a_lay_and_a_picture_are_found_again_by_digest(keep: Keep) -> None:
     assert keep.lay_of(digest) == b"longer search"
     assert keep.pictures([digest, "other"]) == {digest: b"<svg/>"}
     assert keep.pictures([]) == {}
+
+
+def test_very_old_lays_are_forgotten_when_there_are_very_many(
+    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only the oldest go, only of what can be worked out again."""
+    monkeypatch.setattr(store, "_MOST_MADE", {"lay": 3, "picture": 3})
+    keep = open_keep(tmp_path, clock=clock)
+    for n in range(5):
+        clock.on(minutes=1)
+        keep.save_lay(f"{n}", b"lay")
+    keep.save_picture("0", b"picture")
+    keep.close()
+    again = open_keep(tmp_path, clock=clock)
+    assert [n for n in range(5) if again.lay_of(f"{n}")] == [2, 3, 4]
+    assert again.pictures(["0"]) == {"0": b"picture"}
+    again.close()
 
 
 def test_three_hundred_jobs_are_listed_fast_and_without_their_texts(keep: Keep, clock: Clock) -> None:
