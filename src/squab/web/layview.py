@@ -20,6 +20,7 @@ from squab.lay.verify import verify
 from squab.plane import Placement, Points
 from squab.units import format_cloth_length
 from squab.web.scene import cloth_look
+from squab.words import say
 from squab.worked import WorkedJob
 
 Json = dict[str, Any]
@@ -115,7 +116,9 @@ def _named(worked: WorkedJob, laid: Laid | None, key: str) -> Json:
     if laid is None:
         return {"part": key, "number": 1, "cushion": "", "name": key}
     cushion = cushion_of(worked, laid.of.cushion_id)
-    name = laid.of.name if laid.parts == 1 else f"{laid.of.name}, part {laid.part} of {laid.parts}"
+    name = say(laid.of.name, worked.job.words)
+    if laid.parts > 1:
+        name = f"{name}, part {laid.part} of {laid.parts}"
     if laid.count > 1:
         name = f"{name} ({laid.number} of {laid.count})"
     return {"part": laid.part_id, "number": laid.number, "cushion": cushion.name if cushion else "", "name": name}

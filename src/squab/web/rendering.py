@@ -24,6 +24,7 @@ from squab.web.security import token_of
 
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
+_KEY = re.compile(r"`([^`<>]{1,60})`")
 _FRACTION = re.compile(r"(?<![\d/⁄])(\d+)[/⁄](\d+)(?![\d/⁄])")
 
 

@@ -29,6 +29,7 @@ from squab.job import Cushion
 from squab.match.records import SeamDrift
 from squab.plane import Outline, Placement, Points
 from squab.units import format_length
+from squab.words import say
 from squab.worked import WorkedJob
 
 Json = dict[str, Any]
@@ -210,7 +211,7 @@ def _patch(worked: WorkedJob, shape: _Body, patch: SurfacePatch) -> Json:
     phase = placing.phase if placing else None
     return {
         "part": patch.part_id,
-        "name": parts_of(worked)[patch.part_id].name,
+        "name": say(parts_of(worked)[patch.part_id].name, worked.job.words),
         "face": patch.face,
         "cloth": patch.cloth_id,
         "local": _rounded(local, 1),
@@ -358,7 +359,7 @@ def _tubes(worked: WorkedJob, cover: CushionCover, cushion: Cushion | None, shap
             {
                 "edge": edge,
                 "part": strip.id,
-                "name": strip.name,
+                "name": say(strip.name, worked.job.words),
                 "cloth": strip.cloth_id,
                 "radius": round(cushion.cover.piping.cord_mm / 2 + cloth.thickness_mm, 2),
                 "s": np.round(s - start, 2).tolist(),
@@ -454,7 +455,11 @@ def _seam(seam: Seam, drift: SeamDrift | None, patch: SurfacePatch, shape: _Body
     }
     if drift is None:
         return entry
-    entry |= {"verdict": drift.verdict, "said": drift.said, "worst": format_length(drift.worst_mm, worked.job.style)}
+    entry |= {
+        "verdict": drift.verdict,
+        "said": say(drift.said, worked.job.words),
+        "worst": format_length(drift.worst_mm, worked.job.style),
+    }
     off = _off_along(drift, s)
     return entry | {"off": np.round(off, 2).tolist()}
 

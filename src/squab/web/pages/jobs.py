@@ -1,15 +1,31 @@
-"""The jobs: a list one can search and sort, and where each stands."""
+"""The jobs: a list one can search and sort, a small picture of each, and where each stands."""
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
-from fastapi.responses import RedirectResponse, Response
+from typing import Any, cast, get_args
 
-from squab.web.rendering import NAVIGATION, page
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
+
+from squab.keep import STATES, Sort
+from squab.web.examples import examples
+from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
 from squab.web.room import room_of
 
 router = APIRouter()
 NAVIGATION.append(("jobs", "/jobs", "Jobs"))
+
+SORTS = {
+    "changed": "last changed",
+    "promised": "day promised",
+    "customer": "customer",
+    "title": "name",
+    "state": "where it stands",
+    "created": "newest",
+}
+PAGE = 100
+"""Jobs shown at once; the rest come when asked for."""
 
 
 @router.get("/")
@@ -19,6 +35,40 @@ def first() -> Response:
 
 
 @router.get("/jobs")
-def jobs(request: Request) -> Response:
-    """The list."""
-    return page(request, "jobs.html", here="jobs", jobs=room_of(request).keep.jobs())
+def jobs(request: Request, q: str = "", sort: str = "changed", state: str = "", most: int = PAGE) -> Response:
+    """The list, or its lines alone as one types."""
+    keep = room_of(request).keep
+    by = cast(Sort, sort if sort in get_args(Sort) else "changed")
+    states = tuple(s for s in STATES if s == state)
+    found = keep.jobs(q[:200], by, states=states)
+    values: dict[str, Any] = {"jobs": found[:most], "more": len(found) - len(found[:most]), "q": q[:200], "sort": by, "state": state,
+              "most": most + PAGE}  # fmt: skip
+    if by_htmx(request):
+        return HTMLResponse(text_of(request, "jobs-lines.html", **values))
+    empty = not found and not q and not states
+    return page(request, "jobs.html", here="jobs", sorts=SORTS, states=STATES,
+                examples=examples() if empty and keep.is_empty() else (), empty=empty, **values)  # fmt: skip
+
+
+@router.post("/jobs/examples")
+async def bring_examples(request: Request) -> Response:
+    """Put the example jobs into the list."""
+    keep = room_of(request).keep
+
+    def bring() -> None:
+        for name, text in examples():
+            keep.add_job(text, title=name, why="an example")
+
+    await run_in_threadpool(bring)
+    return RedirectResponse("/jobs", 303)
+
+
+@router.post("/jobs/new")
+async def new(request: Request) -> Response:
+    """Begin a job without a call before it."""
+    from squab.web.rough_job import rough_text
+
+    room = room_of(request)
+    text = rough_text({"unit": request.cookies.get("squab_unit", "mm")}, room.keep.house().text)
+    job = await run_in_threadpool(lambda: room.keep.add_job(text, title="New job"))
+    return RedirectResponse(f"/jobs/{job.id}", 303)

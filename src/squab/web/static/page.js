@@ -1,1 +1,71 @@
-// What every page does beyond htmx: nothing yet.
+// What every page does beyond htmx: nothing typed is lost when the workroom does not answer or the page is left,
+// and the modules of a page hear of an edit.
+
+const unsent = new Set();
+const dirty = new Set();
+const told = () => document.getElementById("told");
+let waiting = 0;
+
+const keeps = (form) => form instanceof HTMLFormElement && form.method === "post" && form.hasAttribute("hx-post");
+
+function notice() {
+  const place = told();
+  if (!place || place.querySelector(".unsent")) return;
+  const part = document.createElement("div");
+  part.className = "told unsent";
+  const words = document.createElement("p");
+  words.textContent =
+    "The workroom does not answer: what you typed is not kept yet. Leave this page open; it is sent again as soon as it answers.";
+  part.append(words);
+  place.replaceChildren(part);
+}
+
+function again() {
+  window.clearTimeout(waiting);
+  waiting = window.setTimeout(() => {
+    for (const form of [...unsent]) {
+      if (form.isConnected) window.htmx.trigger(form, "submit");
+      else unsent.delete(form);
+    }
+  }, 2500);
+}
+
+document.addEventListener("input", (event) => {
+  const form = event.target instanceof Element ? event.target.closest("form") : null;
+  if (keeps(form)) dirty.add(form);
+});
+
+document.addEventListener("htmx:sendError", (event) => {
+  const form = event.detail.elt;
+  if (!keeps(form)) return;
+  unsent.add(form);
+  notice();
+  again();
+});
+
+document.addEventListener("htmx:afterRequest", (event) => {
+  const { elt, xhr } = event.detail;
+  if (!xhr || xhr.status === 0) return;
+  if (keeps(elt)) {
+    dirty.delete(elt);
+    if (unsent.delete(elt) && unsent.size === 0) told()?.querySelector(".unsent")?.remove();
+  }
+  if (xhr.status < 300 && xhr.responseText.includes('id="picture"')) {
+    for (const module of document.querySelectorAll("[data-module]")) module.dispatchEvent(new CustomEvent("fresh"));
+  }
+});
+
+// A page that is left in the middle of a word sends what was typed on its way out.
+window.addEventListener("pagehide", () => {
+  for (const form of dirty) {
+    if (!form.isConnected) continue;
+    const body = new URLSearchParams(new FormData(form));
+    const now = document.getElementById("now");
+    if (now) body.set("now", now.value);
+    navigator.sendBeacon(form.action, body);
+  }
+});
+
+window.addEventListener("beforeunload", (event) => {
+  if (unsent.size) event.preventDefault();
+});
