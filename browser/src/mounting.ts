@@ -10,6 +10,7 @@ export type Mount = (element: HTMLElement, data: unknown) => Mounted;
 
 const KINDS: Record<string, () => Promise<{ mount: Mount }>> = {
   view: () => import("./view/view"),
+  lay: () => import("./lay/lay"),
 };
 
 const mounted = new Map<Element, Promise<Mounted | null>>();
