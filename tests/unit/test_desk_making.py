@@ -13,6 +13,7 @@ from squab.desk import (
     EditError,
     Variant,
     agreed_figures,
+    differences,
     edited,
     new_job,
     opened,
@@ -133,3 +134,23 @@ def test_agreed_figures_are_texts_that_add_up() -> None:
     assert all(isinstance(v, str) for v in figures.values())
     assert Decimal(figures["net"]) + Decimal(figures["tax"]) == Decimal(figures["total"])
     assert sum(Decimal(v) for k, v in figures.items() if k.startswith("cushion ")) == Decimal(figures["total"])
+
+
+def test_what_differs_between_two_texts_is_told_by_key() -> None:
+    """Changed, put in, taken out; a bare value once; nothing for notes and spacing."""
+    text = (EXAMPLES / "armchair.toml").read_text(encoding="utf-8")
+    after = edited(edited(edited(text, "cushion[0].thickness", "5 1/"), "job.notes", "Mind the cat."), "job.name", "")
+    told = {path: (old, new) for path, old, new in differences(text, after)}
+    name = opened(text, check=False).typed["job.name"]
+    thick = opened(text, check=False).typed["cushion[0].thickness"]
+    assert told == {
+        "cushion[0].thickness": (thick, "5 1/"),
+        "job.notes": ("", "Mind the cat."),
+        "job.name": (name, ""),
+    }
+    assert differences(text, text + "\n# a note\n") == ()
+    bare = edited(text, "cushion[0].handle", "yes")
+    assert differences(text, edited(bare, "cover.zip", "none")) == (
+        ("cushion[0].handle", "", "true"),
+        ("cover.zip", "", "none"),
+    )

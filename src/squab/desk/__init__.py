@@ -4,7 +4,15 @@ Values in, values out: nothing here knows of pages or of the store. The text is 
 as the command line takes it.
 """
 
-from squab.desk.comparing import Variant, VariantFigures, agreed_figures, figures_of, variant_figures, varied
+from squab.desk.comparing import (
+    Variant,
+    VariantFigures,
+    agreed_figures,
+    differences,
+    figures_of,
+    variant_figures,
+    varied,
+)
 from squab.desk.editing import appended, edited, removed, with_value
 from squab.desk.making import new_job, renamed_cloth, shelf_cloth, with_cloth, with_cushion
 from squab.desk.mending import cured, cures_of, surrendered, with_bolt, with_flaw, with_settings
@@ -22,6 +30,7 @@ __all__ = [
     "brought_in",
     "cured",
     "cures_of",
+    "differences",
     "edited",
     "figures_of",
     "findings_by_path",

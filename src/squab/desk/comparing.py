@@ -41,6 +41,18 @@ class VariantFigures:
     findings: tuple[Finding, ...] = ()
 
 
+def differences(before: str, after: str) -> tuple[tuple[str, str, str], ...]:
+    """What differs between two texts of a job: key path, what stood there, what stands there now, as typed.
+
+    In the order of the later text, what was taken out last; an empty text is nothing. A value that a
+    bare text is short for is told once. Nothing where either text is no TOML at the moment.
+    """
+    old, new = (opened(text, check=False).typed for text in (before, after))
+    paths = [p for p in dict.fromkeys((*new, *old)) if old.get(p, "") != new.get(p, "")]
+    said = [p for p in paths if p.rpartition(".")[0] not in paths]
+    return tuple((p, old.get(p, ""), new.get(p, "")) for p in said) if old and new else ()
+
+
 def varied(text: str, variant: Variant) -> str:
     """The text of a variant."""
     for path, typed in variant.edits:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import threading
 import zipfile
 from collections.abc import Iterator
 from datetime import date
@@ -213,7 +214,13 @@ def test_an_archive_is_of_one_moment(full: Keep) -> None:
     first = next(pieces)
     for line in full.jobs():
         full.save_job(line.id, "# changed meanwhile " + "x" * 500, line.version)
-    source = io.BytesIO(first + b"".join(pieces))
+    rest: list[bytes] = []
+    for _ in range(20):  # each piece is asked for by another thread, as a web server does
+        thread = threading.Thread(target=lambda: rest.append(next(pieces, b"")))
+        thread.start()
+        thread.join()
+    assert next(pieces, None) is None
+    source = io.BytesIO(first + b"".join(rest))
     with zipfile.ZipFile(source) as archive:
         newest = [json.loads(archive.read("archive.json"))["jobs"][n]["versions"][-1]["file"] for n in range(3)]
         assert {archive.read(name).decode() for name in newest} <= {j.text for j in before["jobs"].values()}
