@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -48,7 +48,7 @@ class State:
         )  # fmt: skip
 
 
-@dataclass
+@dataclass(eq=False)
 class Model:
     """The arrays that `squab.lay._kernel` works on; see `build_model`."""
 
@@ -91,6 +91,10 @@ class Model:
         self.stack = np.zeros((5, room))
         self.stack_p = np.zeros((2, room), dtype=np.int64)
         self.cands = np.zeros(max(4000, 4 * room))
+
+    def twin(self) -> Model:
+        """The same problem with working room of its own, for another thread."""
+        return replace(self, chain=self.chain.copy(), cx=self.cx.copy(), cy=self.cy.copy())
 
     def blank_state(self, order: Any) -> State:
         """A state with the first divisions, first turns and first anchors."""

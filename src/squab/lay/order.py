@@ -15,8 +15,9 @@ from __future__ import annotations
 
 import itertools
 import math
+import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 import numpy as np
@@ -28,45 +29,131 @@ from squab.lay._model import cross_span
 from squab.lay._shapes import is_box
 from squab.lay.problem import part_id_of
 from squab.lay.records import Bound, ClothPlan, Lay, LayPiece, LayProblem, LayStrip, StartRange, Surrender
-from squab.lay.search import Progress, search
+from squab.lay.search import Hunt, Progress
 from squab.units import format_cloth_length, format_length
 
 MOST_RANGES = 48
 ALONG_STEPS = 8
 SAME_MM = 0.5
 """Starts whose lengths differ by less than this are told as one range."""
+TURNS = 20
+LEAST_TURN_S = 0.1
+"""The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
+IDLE_TURNS = 2
+LEAST_RANGE_MM = 2.0
+"""A range that has not got shorter for so many turns is halved, down to ranges as long as this."""
 FAR_MM = 250.0
 """From this much between the best and the worst start on, the risk is said in words."""
 
 
 @dataclass
+class _Slide:
+    """A hunt for a lay that can be slid across; `bars` are the pieces laid there as bars right across."""
+
+    hunt: Hunt
+    bars: dict[str, LayPiece] = field(default_factory=dict)
+
+    def lay(self) -> Lay:
+        lay = self.hunt.lay()
+        placed = tuple(
+            replace(x, u_mm=-cross_span(self.bars[x.key].outline, x.turn_deg)[0]) if x.key in self.bars else x
+            for x in lay.placed
+        )
+        return replace(lay, placed=placed)
+
+
+@dataclass
+class _Tried:
+    """A hunt at one start, and the best lay it has found (None: there is none)."""
+
+    slide: _Slide | None
+    lay: Lay | None
+
+
+@dataclass
 class _Start:
-    """A range of starts across, and the lay that serves all of it (None: there is none)."""
+    """A range of starts across, and what serves all of it.
+
+    `first` leaves the start along to the search. Where the order must be safe for every start
+    along as well, `along` holds lays for starts `step_mm` apart.
+    """
 
     from_mm: float
     to_mm: float
-    lay: Lay | None
-    slack_mm: float = 0.0
-    """Added along for starts that have not been laid one by one."""
+    first: _Tried
+    along: list[_Tried] = field(default_factory=list)
+    step_mm: float = 0.0
+    unsettled_mm: float = 0.0
+    """Added where starts along have not been laid one by one: a whole repeat."""
+
+    def deciding(self) -> tuple[_Tried, float]:
+        """What decides the order: the lay, and how far it is slid along for the worst start it serves."""
+        if not self.along:
+            return self.first, self.unsettled_mm
+        return max(self.served(), key=_needs)
+
+    def served(self) -> list[tuple[_Tried, float]]:
+        """For each range of starts along, the lay that serves it and how far it is slid.
+
+        Every lay slid up serves the starts after it, so a start needs no more than any earlier
+        lay (going round the repeat) slid that far.
+        """
+        n, step = len(self.along), self.step_mm
+        served = []
+        for k in range(n):
+            slid = [(x, step * ((k - j) % n + 1)) for j, x in enumerate(self.along) if x.lay is not None]
+            if self.first.lay is not None:
+                slid.append((self.first, (k * step - self.first.lay.pattern_at[1]) % (n * step) + step))
+            served.append(min(slid, key=_needs))
+        return served
 
     @property
     def needs_mm(self) -> float:
-        return math.inf if self.lay is None else self.lay.length_mm + self.slack_mm
+        return _needs(self.deciding())
+
+
+def _needs(served: tuple[_Tried, float]) -> float:
+    tried, slid_mm = served
+    return math.inf if tried.lay is None else tried.lay.length_mm + slid_mm
 
 
 @dataclass
 class _Way:
-    """How to search: seed, callbacks, and whether the best so far is to be kept at once."""
+    """How to search: seed, threads, callbacks; and every hunt so far, for what one found may serve another."""
 
     seed: int
+    workers: int
     report: Callable[[Progress], None] | None
     stop: Callable[[], bool] | None
+    hunts: list[Hunt] = field(default_factory=list)
 
-    def lay(self, problem: LayProblem, seconds: float) -> Lay | None:
+    def hunt(self, problem: LayProblem) -> Hunt | None:
+        """A hunt that knows what the others found; None where some piece has no place."""
         try:
-            return search(problem, seconds=seconds, seed=self.seed, report=self.report, stop=self.stop)
+            hunt = Hunt(problem, seed=self.seed, workers=self.workers)
         except LayError:
             return None
+        self.hunts.append(hunt)
+        return hunt
+
+    def go(self, hunt: Hunt | None, seconds: float) -> bool:
+        """Go on with a hunt from the best that any has found; False where it has found no lay."""
+        if hunt is None:
+            return False
+        for other in self.hunts:
+            if other is not hunt:
+                hunt.offer(other)
+        hunt.go(seconds=seconds, report=self.report, stop=self.stop)
+        return math.isfinite(hunt.length_mm)
+
+    def lay(self, problem: LayProblem, seconds: float) -> Lay | None:
+        hunt = self.hunt(problem)
+        return hunt.lay() if hunt is not None and self.go(hunt, seconds) else None
+
+    def tried(self, slide: _Slide | None, seconds: float) -> _Tried:
+        """Go on with a slide."""
+        found = slide is not None and self.go(slide.hunt, seconds)
+        return _Tried(slide, slide.lay() if slide is not None and found else None)
 
 
 WAYS_OUT = (
@@ -81,6 +168,7 @@ def plan_cloth(
     *,
     seconds: float,
     seed: int = 0,
+    workers: int = 1,
     report: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Outcome[ClothPlan]:
@@ -91,6 +179,8 @@ def plan_cloth(
     seconds
         For everything: about six tenths go to the lay shown, the rest to other starts and the
         bound.
+    workers
+        Threads that search beside one another.
 
     Returns
     -------
@@ -99,7 +189,7 @@ def plan_cloth(
         will do, LAY-008 some starts will not do, LAY-009 one start needs far more than another,
         LAY-010 the bolt is too short, LAY-011 some piece has no place.
     """
-    way = _Way(seed, report, stop)
+    way = _Way(seed, workers, report, stop)
     unknown = unknown_directions(problem)
     if unknown == (False, False):
         return _measured(problem, cloth, way, seconds)
@@ -122,7 +212,9 @@ def unknown_directions(problem: LayProblem) -> tuple[bool, bool]:
 
 def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> Outcome[ClothPlan]:
     try:
-        lay = search(problem, seconds=0.7 * seconds, seed=way.seed, report=way.report, stop=way.stop)
+        hunt = Hunt(problem, seed=way.seed, workers=way.workers)
+        hunt.go(seconds=0.7 * seconds, report=way.report, stop=way.stop)
+        lay = hunt.lay()
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
     findings: list[Finding] = []
@@ -144,24 +236,24 @@ def _to_order(
 ) -> Outcome[ClothPlan]:
     findings: list[Finding] = []
     starts = _starts_across(problem, way, 0.35 * seconds) if unknown[0] else [_whole(problem, way, 0.35 * seconds)]
-    possible = [s for s in starts if s.lay is not None]
+    possible = [s for s in starts if s.first.lay is not None]
     if not possible:
         return Outcome(None, (_no_start(cloth),))
-    lost = [s for s in starts if s.lay is None]
+    lost = [s for s in starts if s.first.lay is None]
     if lost:
         findings.append(_lost_starts(problem, cloth, lost))
-    along: tuple[StartRange, ...] = ()
     if unknown[1]:
-        along = _settle_along(problem, possible, way, 0.2 * seconds)
-    worst = _deciding(problem, possible, way, 0.25 * seconds)
-    assert worst.lay is not None
-    shown = replace(problem, pattern_at=worst.lay.pattern_at, flaws=(), bolt_mm=None)
-    ranges = _told(starts) if unknown[0] else ()
+        _settle_along(problem, possible, way, 0.2 * seconds)
+    worst = _deciding(problem, possible, way, (0.25 if unknown[1] else 0.45) * seconds)
+    lay = worst.deciding()[0].lay
+    assert lay is not None
+    shown = replace(problem, pattern_at=lay.pattern_at, flaws=(), bolt_mm=None)
+    ranges = _told(sorted(possible + lost, key=lambda s: s.from_mm)) if unknown[0] else ()
     risk = _risk(ranges, problem, cloth)
     if risk:
         findings.append(Finding("LAY-009", Severity.WARN, cloth.name, risk, "measure the bolt before ordering, or ask"))
-    plan = _plan(shown, cloth, worst.lay, worst.needs_mm, 0.2 * seconds)
-    return Outcome(replace(plan, starts=(*ranges, *along), risk=risk), tuple(findings))
+    plan = _plan(shown, cloth, lay, worst.needs_mm, 0.2 * seconds)
+    return Outcome(replace(plan, starts=(*ranges, *_told_along(worst)), risk=risk), tuple(findings))
 
 
 def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, seconds: float) -> ClothPlan:
@@ -249,11 +341,12 @@ def start_ranges(problem: LayProblem) -> list[tuple[float, float]]:
 def _starts_across(problem: LayProblem, way: _Way, seconds: float) -> list[_Start]:
     ranges = start_ranges(problem)
     share = seconds / len(ranges)
-    return [_Start(a, b, _lay_for_range(problem, a, b, None, way, share)) for a, b in ranges]
+    y = problem.pattern_at[1]
+    return [_Start(a, b, way.tried(_slide(problem, a, b, y, way), share)) for a, b in ranges]
 
 
-def _lay_for_range(problem: LayProblem, a: float, b: float, y: float | None, way: _Way, seconds: float) -> Lay | None:
-    """A lay at start a that can be slid across to every start up to b.
+def _slide(problem: LayProblem, a: float, b: float, y: float | None, way: _Way) -> _Slide | None:
+    """A hunt for a lay at start a that can be slid across to every start up to b.
 
     It is found on a cloth narrower by b - a. A free piece that only the full width takes is laid
     there as a bar right across, so that nothing shares its rows, and then needs not slide.
@@ -261,21 +354,11 @@ def _lay_for_range(problem: LayProblem, a: float, b: float, y: float | None, way
     width = problem.usable_width_mm - (b - a) + 1e-7
     pieces = tuple(_full_width_bar(p, width, problem.usable_width_mm) for p in problem.pieces)
     narrow = replace(
-        problem,
-        usable_width_mm=width,
-        pieces=pieces,
-        pattern_at=(a, problem.pattern_at[1] if y is None else y),
-        flaws=(),
-        bolt_mm=None,
-    )
-    lay = way.lay(narrow, seconds)
-    if lay is None:
-        return None
+        problem, usable_width_mm=width, pieces=pieces, pattern_at=(a, y), flaws=(), bolt_mm=None,
+    )  # fmt: skip
+    hunt = way.hunt(narrow)
     bars = {p.key: p for p, q in zip(problem.pieces, pieces, strict=True) if p is not q}
-    placed = tuple(
-        replace(x, u_mm=-cross_span(bars[x.key].outline, x.turn_deg)[0]) if x.key in bars else x for x in lay.placed
-    )
-    return replace(lay, placed=placed)
+    return None if hunt is None else _Slide(hunt, bars)
 
 
 def _full_width_bar(piece: LayPiece, width: float, full: float) -> LayPiece:
@@ -294,80 +377,90 @@ def _full_width_bar(piece: LayPiece, width: float, full: float) -> LayPiece:
 
 
 def _whole(problem: LayProblem, way: _Way, seconds: float) -> _Start:
-    return _Start(0.0, problem.lattice.across_mm or 0.0, way.lay(replace(problem, flaws=(), bolt_mm=None), seconds))
+    across = problem.lattice.across_mm or 0.0
+    return _Start(0.0, across, way.tried(_unslid(problem, problem.pattern_at[1], way), seconds))
+
+
+def _unslid(problem: LayProblem, y: float | None, way: _Way) -> _Slide | None:
+    hunt = way.hunt(replace(problem, pattern_at=(problem.pattern_at[0], y), flaws=(), bolt_mm=None))
+    return None if hunt is None else _Slide(hunt)
 
 
 def _deciding(problem: LayProblem, starts: list[_Start], way: _Way, seconds: float) -> _Start:
-    """Search longer where the order is decided, until another start decides it or time is up."""
-    for _ in range(3):
+    """Search on where the order is decided, until time is up.
+
+    A range that will not get shorter is halved: each half has to be slid less, on a cloth less
+    narrow. `starts` gets the halves.
+    """
+    until = time.monotonic() + seconds
+    idle: dict[int, int] = {}
+    while True:
         worst = max(starts, key=lambda s: s.needs_mm)
-        better = _again(problem, worst, way, seconds / 3)
-        if better is not None and worst.lay is not None and better.length_mm < worst.lay.length_mm:
-            worst.lay = better
-    return max(starts, key=lambda s: s.needs_mm)
+        left = until - time.monotonic()
+        if left <= 0.0 or (way.stop is not None and way.stop()):
+            return worst
+        if _again(worst, way, min(left, max(seconds / TURNS, LEAST_TURN_S))):
+            idle[id(worst)] = 0
+            continue
+        idle[id(worst)] = idle.get(id(worst), 0) + 1
+        wide = worst.to_mm - worst.from_mm
+        if (
+            idle[id(worst)] >= IDLE_TURNS
+            and not worst.along
+            and unknown_directions(problem)[0]
+            and wide > LEAST_RANGE_MM
+        ):
+            at = starts.index(worst)
+            starts[at : at + 1] = _halves(problem, worst, way)
 
 
-def _again(problem: LayProblem, start: _Start, way: _Way, seconds: float) -> Lay | None:
-    assert start.lay is not None
-    y = start.lay.pattern_at[1]
-    if unknown_directions(problem)[0]:
-        return _lay_for_range(problem, start.from_mm, start.to_mm, y, way, seconds)
-    return way.lay(replace(problem, pattern_at=(problem.pattern_at[0], y), flaws=(), bolt_mm=None), seconds)
+def _again(start: _Start, way: _Way, seconds: float) -> bool:
+    """Go on with what decides a range; tell whether it has become shorter."""
+    tried, _ = start.deciding()
+    before = start.needs_mm
+    if tried.slide is None or not way.go(tried.slide.hunt, seconds):
+        return False
+    lay = tried.slide.lay()
+    if tried.lay is None or lay.length_mm < tried.lay.length_mm:
+        tried.lay = lay
+    return start.needs_mm < before - 1e-6
+
+
+def _halves(problem: LayProblem, start: _Start, way: _Way) -> list[_Start]:
+    """The two halves of a range, each with the whole's lay, which serves both."""
+    middle, y = (start.from_mm + start.to_mm) / 2, problem.pattern_at[1]
+    spans = ((start.from_mm, middle), (middle, start.to_mm))
+    return [
+        _Start(a, b, _Tried(_slide(problem, a, b, y, way), start.first.lay), unsettled_mm=start.unsettled_mm)
+        for a, b in spans
+    ]
 
 
 # --- starts along ---
 
 
-def _settle_along(problem: LayProblem, starts: list[_Start], way: _Way, seconds: float) -> tuple[StartRange, ...]:
-    """Make each start across safe for every start along; the ranges along of the one that decides."""
+def _settle_along(problem: LayProblem, starts: list[_Start], way: _Way, seconds: float) -> None:
+    """Make the starts across that decide the order safe for every start along, one after another."""
     along = problem.lattice.along_mm
     assert along is not None
     for s in starts:
-        s.slack_mm = along
-    told: tuple[StartRange, ...] = ()
+        s.unsettled_mm = along
     step = along / ALONG_STEPS
-    settled: set[int] = set()
     left = seconds
-    while True:
-        number = max(range(len(starts)), key=lambda k: starts[k].needs_mm)
-        if number in settled or left <= 0.0:
-            return told
-        settled.add(number)
-        start = starts[number]
+    while left > 0.0:
+        start = max(starts, key=lambda s: s.needs_mm)
+        if start.along:
+            return
         share = min(left, seconds / 2) / ALONG_STEPS
-        lays = [_laid_at(problem, start, k * step, way, share) for k in range(ALONG_STEPS)]
+        start.step_mm = step
+        start.along = [way.tried(_slide_at(problem, start, k * step, way), share) for k in range(ALONG_STEPS)]
         left -= share * ALONG_STEPS
-        start.lay, start.slack_mm, told = _worst_along(start, lays, step)
 
 
-def _laid_at(problem: LayProblem, start: _Start, y: float, way: _Way, seconds: float) -> Lay | None:
+def _slide_at(problem: LayProblem, start: _Start, y: float, way: _Way) -> _Slide | None:
     if unknown_directions(problem)[0]:
-        return _lay_for_range(problem, start.from_mm, start.to_mm, y, way, seconds)
-    return way.lay(replace(problem, pattern_at=(problem.pattern_at[0], y), flaws=(), bolt_mm=None), seconds)
-
-
-def _worst_along(start: _Start, lays: list[Lay | None], step: float) -> tuple[Lay, float, tuple[StartRange, ...]]:
-    """The start along that decides: its lay, what to add to it, and the ranges to tell.
-
-    Every lay slid up serves the starts after it, so a start needs no more than any earlier lay
-    (going round the repeat) slid that far.
-    """
-    assert start.lay is not None
-    n = len(lays)
-    best: list[tuple[float, Lay, float]] = []
-    for k in range(n):
-        slid = [
-            (lay.length_mm + step * ((k - j) % n + 1), lay, step * ((k - j) % n))
-            for j, lay in enumerate(lays)
-            if lay is not None
-        ]
-        y = start.lay.pattern_at[1]
-        after = (k * step - y) % (n * step)
-        slid.append((start.lay.length_mm + after + step, start.lay, after))
-        best.append(min(slid, key=lambda x: x[0]))
-    worst = max(best, key=lambda x: x[0])
-    ranges = tuple(StartRange("along", k * step, (k + 1) * step, best[k][0]) for k in range(n))
-    return worst[1], worst[0] - worst[1].length_mm, _joined(ranges)
+        return _slide(problem, start.from_mm, start.to_mm, y, way)
+    return _unslid(problem, y, way)
 
 
 # --- what is said ---
@@ -375,6 +468,12 @@ def _worst_along(start: _Start, lays: list[Lay | None], step: float) -> tuple[La
 
 def _told(starts: list[_Start]) -> tuple[StartRange, ...]:
     return _joined(tuple(StartRange("across", s.from_mm, s.to_mm, s.needs_mm) for s in starts))
+
+
+def _told_along(start: _Start) -> tuple[StartRange, ...]:
+    step = start.step_mm
+    served = start.served() if start.along else []
+    return _joined(tuple(StartRange("along", k * step, (k + 1) * step, _needs(x)) for k, x in enumerate(served)))
 
 
 def _joined(ranges: tuple[StartRange, ...]) -> tuple[StartRange, ...]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -39,26 +40,33 @@ class Progress:
     length_mm: float
 
 
+Report = Callable[[Progress], None]
+Stop = Callable[[], bool]
+
+
 def search(
     problem: LayProblem,
     *,
     seconds: float,
     seed: int = 0,
     steps: int | None = None,
-    report: Callable[[Progress], None] | None = None,
-    stop: Callable[[], bool] | None = None,
+    workers: int = 1,
+    report: Report | None = None,
+    stop: Stop | None = None,
 ) -> Lay:
     """Find a short lay of a problem.
 
     Parameters
     ----------
     seconds
-        Time to search. With `steps` it is a limit only, and the same seed and steps give the
-        same lay as long as it is not reached.
+        Time to search. With `steps` it is a limit only, and the same seed, steps and workers
+        give the same lay as long as it is not reached.
     seed
         Seed of every random choice.
     steps
-        Moves to try in all; None searches by the clock.
+        Moves for each worker to try; None searches by the clock.
+    workers
+        Threads that search beside one another and share the best.
     report
         Called with each better lay's length.
     stop
@@ -69,32 +77,130 @@ def search(
     LayError
         If some piece has no place across the cloth at all.
     """
-    began = time.monotonic()
-    model = build_model(problem)
-    if model.warm():
-        began = time.monotonic()
-    plain = _first_state(model, [model.first_lens])
-    best = plain.copy() if len(model.keys) > MANY_ITEMS else _first_state(model, model.divisions())
-    state = best.copy()
-    told = math.inf
+    hunt = Hunt(problem, seed=seed, workers=workers)
+    hunt.go(seconds=seconds, steps=steps, report=report, stop=stop)
+    return hunt.lay()
 
-    def tell() -> None:
-        nonlocal told
-        if best.length_mm < told - 1e-6 and report is not None:
-            report(Progress(time.monotonic() - began, best.length_mm))
-        told = min(told, best.length_mm)
 
-    if best.length_mm < math.inf:
-        tell()
-    budget = _Budget(began, seconds, steps)
-    for number, share in enumerate(ROUND_SHARES):
-        if number:
-            state = plain.copy() if number in FRESH_ROUNDS else best.copy()
-        if not _round(model, state, best, budget, share, number, seed, tell, stop):
-            break
-    if not math.isfinite(best.length_mm):
-        raise LayError("no lay was found: the places the pattern allows leave no room across the cloth")
-    return lay_of(model, _without_idle_joins(model, best))
+class Hunt:
+    """A search that can be gone on with, and told of lays found for problems of the same pieces.
+
+    Parameters
+    ----------
+    problem, seed, workers
+        As for `search`.
+
+    Raises
+    ------
+    LayError
+        If some piece has no place across the cloth at all.
+    """
+
+    def __init__(self, problem: LayProblem, *, seed: int = 0, workers: int = 1) -> None:
+        self.model = build_model(problem)
+        self.model.warm()
+        self.seed = seed
+        self.workers = [self.model, *(self.model.twin() for _ in range(workers - 1))]
+        self._plain = _first_state(self.model, [self.model.first_lens])
+        many = len(self.model.keys) > MANY_ITEMS
+        self.best = self._plain.copy() if many else _first_state(self.model, self.model.divisions())
+        self._led = False
+        self._gone = 0
+
+    @property
+    def length_mm(self) -> float:
+        """Length of the best lay so far; inf where there is none yet."""
+        return self.best.length_mm
+
+    def offer(self, other: Hunt) -> None:
+        """Try the order in which another hunt laid the same pieces; go on from it where it is better."""
+        if other.model.keys != self.model.keys or not math.isfinite(other.length_mm):
+            return
+        state = other.best.copy()
+        self.model.measure(state)
+        self._led = self._led or math.isfinite(state.length_mm)
+        if state.cost_mm < self.best.cost_mm:
+            self.best = state
+
+    def go(
+        self, *, seconds: float, steps: int | None = None, report: Report | None = None, stop: Stop | None = None
+    ) -> None:
+        """Search so much longer; see `search`."""
+        budget = _Budget(time.monotonic(), seconds, steps)
+        told = math.inf
+
+        def tell() -> None:
+            nonlocal told
+            if self.length_mm < told - 1e-6 and report is not None:
+                report(Progress(time.monotonic() - budget.began, self.length_mm))
+            told = min(told, self.length_mm)
+
+        if math.isfinite(self.length_mm):
+            tell()
+        with ThreadPoolExecutor(len(self.workers)) as pool:
+            for number, share in enumerate(ROUND_SHARES):
+                fresh = number in FRESH_ROUNDS and not self._led
+                if not self._round(pool, budget, share, number, fresh, tell, stop):
+                    break
+        self._led = True
+
+    def _round(
+        self,
+        pool: ThreadPoolExecutor,
+        budget: _Budget,
+        share: float,
+        number: int,
+        fresh: bool,
+        tell: Callable[[], None],
+        stop: Stop | None,
+    ) -> bool:
+        """Anneal once over `share` of the budget; False when the search is to end."""
+        from_ = budget.used()
+        to = min(1.0, from_ + share) if number < len(ROUND_SHARES) - 1 else 1.0
+        hot, cold = _heats(len(self.model.keys), fresh=fresh)
+        start = self._plain if fresh and number else self.best
+        states = [start.copy() for _ in self.workers]
+        chunk, model = FIRST_CHUNK, self.model
+        while True:
+            now = budget.used()
+            if now >= to or (stop is not None and stop()):
+                return now < 1.0 and not (stop is not None and stop())
+            scale = self.length_mm if math.isfinite(self.length_mm) else model.size_mm
+            done = (now - from_) / max(to - from_, 1e-9)
+            heat = scale * hot * (cold / hot) ** done
+            next_heat = max(heat * 0.8, scale * cold)
+            began = time.monotonic()
+            bests = [self.best.copy() for _ in self.workers]
+            self._gone += 1
+            list(
+                pool.map(
+                    lambda w, s, b, k=self._gone: w.anneal(s, b, chunk, self._seed(k, w), heat, next_heat),  # noqa: B023
+                    self.workers, states, bests,
+                )
+            )  # fmt: skip
+            self.best = min(bests, key=lambda b: b.cost_mm)
+            took = time.monotonic() - began
+            tell()
+            budget.spent += chunk
+            if budget.steps is not None:
+                chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
+            else:
+                chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
+
+    def _seed(self, chunk: int, worker: Model) -> int:
+        return (self.seed * 1_000_003 + chunk * 10_007 + self.workers.index(worker)) % 2**31
+
+    def lay(self) -> Lay:
+        """The best lay so far.
+
+        Raises
+        ------
+        LayError
+            If none has been found.
+        """
+        if not math.isfinite(self.length_mm):
+            raise LayError("no lay was found: the places the pattern allows leave no room across the cloth")
+        return lay_of(self.model, _without_idle_joins(self.model, self.best))
 
 
 @dataclass
@@ -111,42 +217,6 @@ class _Budget:
         if self.steps is None:
             return min(by_clock, 1.0)
         return 1.0 if by_clock >= 1.0 else min(self.spent / self.steps, 1.0) if self.steps else 1.0
-
-
-def _round(
-    model: Model,
-    state: State,
-    best: State,
-    budget: _Budget,
-    share: float,
-    number: int,
-    seed: int,
-    tell: Callable[[], None],
-    stop: Callable[[], bool] | None,
-) -> bool:
-    """Anneal once over `share` of the budget; False when the search is to end."""
-    from_ = budget.used()
-    to = min(1.0, from_ + share) if number < len(ROUND_SHARES) - 1 else 1.0
-    hot, cold = _heats(len(model.keys), fresh=number in FRESH_ROUNDS)
-    chunk, count = FIRST_CHUNK, 0
-    while True:
-        now = budget.used()
-        if now >= to or (stop is not None and stop()):
-            return now < 1.0 and not (stop is not None and stop())
-        scale = best.length_mm if math.isfinite(best.length_mm) else model.size_mm
-        done = (now - from_) / max(to - from_, 1e-9)
-        heat = scale * hot * (cold / hot) ** done
-        next_heat = max(heat * 0.8, scale * cold)
-        began = time.monotonic()
-        model.anneal(state, best, chunk, (seed * 1_000_003 + number * 10_007 + count) % 2**31, heat, next_heat)
-        took = time.monotonic() - began
-        tell()
-        budget.spent += chunk
-        count += 1
-        if budget.steps is not None:
-            chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
-        else:
-            chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
 
 
 def _heats(items: int, *, fresh: bool) -> tuple[float, float]:
