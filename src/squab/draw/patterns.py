@@ -23,8 +23,10 @@ from shapely.geometry.base import BaseGeometry
 from squab.construct.records import Notch, Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import drawn_pattern
+from squab.draw.figures import Figures
 from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, kept_for_job, parts_of, turn_of
 from squab.draw.sheets_common import given_as
+from squab.draw.sheets_cutlist import piece_sizes, strip_cut
 from squab.draw.svg import CHALK, INK, THICK_MM, THIN_MM
 from squab.draw.typeset import FONT, cleaned, fonts
 from squab.plane import Outline, Placement, Point, Points, cos_sin
@@ -211,10 +213,10 @@ def _drawn(worked: WorkedJob, piece_id: str, *also_ids: str) -> Drawn:
     return Drawn(piece, (*parts, *marks), width, height, _title(worked, piece), check, draft.cut_on_sheet)
 
 
-def _title(worked: WorkedJob, piece: Piece) -> str:
+def _title(worked: WorkedJob, piece: Piece | Strip) -> str:
     cushion = cushion_of(worked, piece.cushion_id)
     name = say(piece.name, worked.job.words)
-    if cushion is None or cushion.name.lower() in name.lower():
+    if cushion is None or name.lower().startswith(cushion.name.lower()):
         return name
     return f"{cushion.name} · {name}"
 
@@ -479,13 +481,9 @@ def _check_marks(draft: _Draft) -> tuple[list[str], float]:
     sums = points @ np.array([1.0, 1.0])
     a, b = points[int(np.argmin(sums))], points[int(np.argmax(sums))]
     length = float(np.hypot(*(b - a)))
-    words = f"check {_exact(length)} from ring to ring"
+    words = f"check {format_length(length, draft.worked.job.style)} from ring to ring"
     (ax, ay), (bx, by) = (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))
     return [_ringed(ax, ay), _ringed(bx, by), svg.text(ax + 4.5, ay + 1.2, words, 3.4, fill=CHALK, halo=_WHITE)], length
-
-
-def _exact(length_mm: float) -> str:
-    return f"{length_mm:.1f} mm"
 
 
 def _ringed(x: float, y: float) -> str:
@@ -790,7 +788,7 @@ def _assembly(worked: WorkedJob, drawn: Drawn, t: Tiling, page_width: float) -> 
     words = [
         (drawn.title, 4.6),
         (f"{_sheets(len(printed))}, {t.rows} row{'s' if t.rows > 1 else ''} of {t.columns}", 3.8),
-        (f"ring to ring {_exact(drawn.check_mm)}", 3.8),
+        (f"ring to ring {format_length(drawn.check_mm, worked.job.style)}", 3.8),
     ]
     y, beside = 4.4, 15 + full_w * k + 7
     for i, (line, size) in enumerate(words):
@@ -801,34 +799,41 @@ def _assembly(worked: WorkedJob, drawn: Drawn, t: Tiling, page_width: float) -> 
     return max(full_h * k, y) + 5.0, svg.group(parts)
 
 
+_NAMES_MM, _ROW_MM, _MEASURES_MM = 74.0, 5.8, 4.4
+
+
 def _by_measure(worked: WorkedJob, page_width: float) -> list[tuple[float, str]]:
-    """What needs no paper: plain strips, with cut length and width."""
-    job = worked.job
-    lines = []
+    """What needs no paper: plain strips, with the sizes to which they are cut."""
+    figures = Figures.of(worked.job)
+    rows: list[tuple[str, str]] = []
     for piece in (p for p in _pieces(worked) if is_by_measure(p)):
-        draft = _Draft(worked, piece, ())
-        x0, y0, x1, y1 = draft.bounds
-        sizes = f"{format_length(x1 - x0, job.style, unit=False)} × {format_length(y1 - y0, job.style)}"
-        lines.append(f"{_title(worked, piece)}: cut {piece.count}, {sizes}")
+        rows.append((_title(worked, piece), f"cut {piece.count}: {piece_sizes(worked, piece, figures)[0]}"))
     for strip in worked.construction.strips:
-        lines.append(_strip_words(worked, strip))
-    if not lines:
+        rows.append((_title(worked, strip), f"cut {strip.count}: {strip_cut(worked, strip, figures)}"))
+    if not rows:
         return []
-    head = svg.text(15, 5, "Marked with a rule, without a paper (the marking sheet has the places)", 4.4, bold=True)
-    rows: list[tuple[float, str]] = [(9.0, head)]
-    for line in lines:
-        size = min(3.8, 3.8 * (page_width - 30) / svg.text_width(line, 3.8))
-        rows.append((5.4, svg.text(15, 3.8, line, size)))
-    return rows
+    head = "Straight strips are marked with a rule, not round a paper"
+    under = f"Cut sizes in {figures.unit_name}, allowances included; the marking sheet has their places."
+    parts = [svg.text(15, 5, head, 4.6, bold=True), svg.text(15, 11, under, _MEASURES_MM)]
+    return [(15.5, svg.group(parts)), *(_measured_row(name, sizes, page_width) for name, sizes in rows)]
 
 
-def _strip_words(worked: WorkedJob, strip: Strip) -> str:
-    job = worked.job
-    cushion = cushion_of(worked, strip.cushion_id)
-    name = f"{cushion.name} · {say(strip.name, job.words)}" if cushion else say(strip.name, job.words)
-    length = format_length(strip.length_mm, job.style)
-    wide = format_length(strip.cut_width_mm, job.style)
-    return f"{name}: {strip.count} × {length} at the seam, cut {wide} wide, in parts"
+def _measured_row(name: str, sizes: str, page_width: float) -> tuple[float, str]:
+    lines = _wrapped(sizes, _MEASURES_MM, page_width - 15 - 15 - _NAMES_MM)
+    parts = [svg.text(15, 4.2, *svg.fitted(name, _MEASURES_MM, _NAMES_MM - 3, bold=True), bold=True)]
+    parts += [svg.text(15 + _NAMES_MM, 4.2 + _ROW_MM * i, words, _MEASURES_MM) for i, words in enumerate(lines)]
+    return _ROW_MM * len(lines) + 0.6, svg.group(parts)
+
+
+def _wrapped(words: str, size_mm: float, room_mm: float) -> list[str]:
+    """Break a line of words at its spaces so that every line goes into its room."""
+    lines: list[str] = []
+    for word in words.split(" "):
+        if lines and svg.text_width(f"{lines[-1]} {word}", size_mm) <= room_mm:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
 
 
 def plotter_pdf(worked: WorkedJob, width_mm: float) -> bytes:

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
+from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -34,6 +35,7 @@ SHEET_MM = 256.0
 SECTION_SCALE = 0.1
 _RATIOS = (5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200, 300, 500)
 _HEAD_MM, _RULER_MM, _FOOT_MM, _SIDE_MM = 15.0, 9.0, 24.0, 6.0
+_SECTION_FOOT_MM = 17.0
 _MOST_HIGH_MM = 186.0
 _SHOWN_REMNANT_MM = 900.0
 _STITCH: dict[str, object] = {"stroke_width": 0.22, "stroke_dasharray": "1.6 0.8"}
@@ -53,6 +55,7 @@ class _Sheet:
     v0_mm: float
     v1_mm: float
     top_mm: float
+    foot_mm: float
 
     @property
     def job(self) -> Job:
@@ -99,46 +102,47 @@ def cutting_plan_svg(worked: WorkedJob, cloth_id: str) -> str:
     KeyError
         If the job has no such cloth or no lay on it.
     """
-    end = _end_mm(worked, cloth_id)
-    room = SHEET_MM - 2 * _SIDE_MM
-    width = worked.plans[cloth_id].problem.usable_width_mm * worked.job.cloth(cloth_id).cut_scale[0]
-    scale = _nice_scale(min(room / end, (_MOST_HIGH_MM - _HEAD_MM - _RULER_MM - _FOOT_MM) / width, 0.2))
-    return _within_page(_sheet(worked, cloth_id, scale, 0.0, end), "", True)
+    return _drawn(_whole(worked, cloth_id), "", whole=True)
 
 
 def cutting_plan_svgs(worked: WorkedJob, cloth_id: str) -> list[str]:
-    """Draw the lay as sections at one to ten, each a stretch of cloth, in order from the cut end.
+    """Draw the lay as sections, each a stretch of cloth, in order from the cut end.
 
-    A section begins where it cuts fewest pieces; neighbours overlap where a piece would be cut.
+    At one to ten, or at the next smaller scale at which they go on the page; none where one
+    would do little more than repeat the whole. A section begins where it cuts fewest pieces; neighbours overlap
+    where a piece would be cut.
     """
     end = _end_mm(worked, cloth_id)
-    stretches = _stretches(worked, cloth_id, end)
-    return [
-        _within_page(_sheet(worked, cloth_id, SECTION_SCALE, a, b), _section(i, len(stretches)), i == len(stretches))
-        for i, (a, b) in enumerate(stretches, 1)
-    ]
+    for ratio in (r for r in _RATIOS if 1 / r <= SECTION_SCALE):
+        stretches = _stretches(worked, cloth_id, end, 1 / ratio)
+        drawings = [_drawing(_sheet(worked, cloth_id, 1 / ratio, a, b, _SECTION_FOOT_MM)) for a, b in stretches]
+        if all(d.high_mm <= _MOST_HIGH_MM for d in drawings):
+            break
+    if len(drawings) == 1 and _whole(worked, cloth_id).sheet.scale > 0.8 / ratio:
+        return []
+    last = len(drawings)
+    return [_drawn(d, _section(i, last), whole=i == last) for i, d in enumerate(drawings, 1)]
 
 
-def _within_page(sheet: _Sheet, section: str, whole: bool) -> str:
-    """A drawing at its scale, or at the next smaller one at which it and its key go on the page."""
+def _whole(worked: WorkedJob, cloth_id: str) -> _Drawing:
+    """The drawing of the whole lay at the largest scale at which it and its key go on the page."""
+    end = _end_mm(worked, cloth_id)
+    room = SHEET_MM - 2 * _SIDE_MM
+    width = worked.plans[cloth_id].problem.usable_width_mm * worked.job.cloth(cloth_id).cut_scale[0]
+    largest = min(room / end, (_MOST_HIGH_MM - _HEAD_MM - _RULER_MM - _FOOT_MM) / width, 0.2)
     for ratio in _RATIOS:
-        if 1 / ratio > sheet.scale + 1e-9:
+        if 1 / ratio > largest + 1e-9:
             continue
-        drawing = _drawing(replace(sheet, scale=1 / ratio))
+        drawing = _drawing(_sheet(worked, cloth_id, 1 / ratio, 0.0, end, _FOOT_MM))
         if drawing.high_mm <= _MOST_HIGH_MM:
             break
-    return _drawn(drawing, section, whole=whole)
+    else:
+        drawing = _drawing(_sheet(worked, cloth_id, largest, 0.0, end, _FOOT_MM))
+    return drawing
 
 
 def _section(i: int, n: int) -> str:
     return f"section {i} of {n}" if n > 1 else ""
-
-
-def _nice_scale(largest: float) -> float:
-    for ratio in _RATIOS:
-        if 1 / ratio <= largest + 1e-9:
-            return 1 / ratio
-    return largest
 
 
 def remnant_mm(worked: WorkedJob, cloth_id: str) -> float | None:
@@ -157,8 +161,8 @@ def _end_mm(worked: WorkedJob, cloth_id: str) -> float:
     return _used_mm(worked, cloth_id) + min(remnant_mm(worked, cloth_id) or 0.0, _SHOWN_REMNANT_MM)
 
 
-def _stretches(worked: WorkedJob, cloth_id: str, end: float) -> list[tuple[float, float]]:
-    room = (SHEET_MM - 2 * _SIDE_MM) / SECTION_SCALE
+def _stretches(worked: WorkedJob, cloth_id: str, end: float, scale: float) -> list[tuple[float, float]]:
+    room = (SHEET_MM - 2 * _SIDE_MM) / scale
     if end <= room:
         return [(0.0, end)]
     along = worked.job.cloth(cloth_id).cut_scale[1]
@@ -168,18 +172,19 @@ def _stretches(worked: WorkedJob, cloth_id: str, end: float) -> list[tuple[float
         spans.append((low * along, high * along))
     found, start = [], 0.0
     while start + room < end:
-        wanted = [v for _, v in spans if start + room * 0.55 <= v <= start + room]
+        wanted = [v for _, v in spans if start + room * 0.45 <= v <= start + room]
         cut_by = {v: sum(a < v - 0.5 and b > v + 0.5 for a, b in spans) for v in wanted}
-        stop = min(wanted, key=lambda v: (cut_by[v], -v), default=start + room)
+        even = start + (end - start) / math.ceil((end - start) / room)
+        stop = min(wanted, key=lambda v: (cut_by[v], abs(v - even)), default=start + room)
         found.append((start, stop))
         crossing = [a for a, b in spans if a < stop - 0.5 and b > stop + 0.5 and b - a < room * 0.6 and a > start + 1]
         start = min(crossing, default=stop)
     return [*found, (start, end)]
 
 
-def _sheet(worked: WorkedJob, cloth_id: str, scale: float, v0: float, v1: float) -> _Sheet:
+def _sheet(worked: WorkedJob, cloth_id: str, scale: float, v0: float, v1: float, foot: float) -> _Sheet:
     cloth, plan = worked.job.cloth(cloth_id), worked.plans[cloth_id]
-    return _Sheet(worked, cloth, plan, laid_parts(worked, cloth_id), scale, v0, v1, _HEAD_MM)
+    return _Sheet(worked, cloth, plan, laid_parts(worked, cloth_id), scale, v0, v1, _HEAD_MM, foot)
 
 
 @dataclass(frozen=True)
@@ -194,7 +199,7 @@ class _Drawing:
 
     @property
     def high_mm(self) -> float:
-        return self.sheet.bottom_mm + _RULER_MM + _FOOT_MM + self.key_high_mm
+        return self.sheet.bottom_mm + _RULER_MM + self.sheet.foot_mm + self.key_high_mm
 
 
 def _drawing(sheet: _Sheet) -> _Drawing:
@@ -214,7 +219,7 @@ def _drawn(drawing: _Drawing, section: str, *, whole: bool) -> str:
     window = svg.element(
         "clipPath", svg.rect(x0 - 0.3, sheet.top_mm - 0.3, x1 - x0 + 0.6, sheet.bottom_mm - sheet.top_mm + 0.6), id=clip
     )
-    words_on = zip(drawing.numbered, drawing.labels, strict=True)
+    numbers = _numbers(drawing)
     parts = [
         svg.element("defs", window),
         *_head(sheet, section),
@@ -226,13 +231,14 @@ def _drawn(drawing: _Drawing, section: str, *, whole: bool) -> str:
                 _datum(sheet),
                 *(_piece(sheet, x) for x in visible),
                 _remnant(sheet) if whole else "",
-                *(label or _bare_number(sheet, x, i) for (i, x), label in words_on),
+                *(label for label in drawing.labels if label),
+                *numbers,
             ],
             clip_path=f"url(#{clip})",
         ),
         *_edges(sheet, whole),
         *_ruler(sheet),
-        *_foot(sheet, height - _FOOT_MM - drawing.key_high_mm),
+        *_foot(sheet, height - _FOOT_MM - drawing.key_high_mm, whole=sheet.foot_mm == _FOOT_MM),
         svg.group([drawing.key], transform=f"translate(0 {svg.figure(height - drawing.key_high_mm)})"),
     ]
     words = f"{sheet.job.name}: {say('[[lay]]', sheet.job.words)}, {sheet.cloth.name}" + (
@@ -382,7 +388,7 @@ def piece_words(worked: WorkedJob, laid: Laid) -> list[str]:
     which = f"{laid.number} of {laid.count}" if laid.count > 1 else ""
     if laid.parts > 1:
         which = " · ".join(t for t in (which, f"part {laid.part} of {laid.parts}") if t)
-    head = [cushion.name] if several and cushion and cushion.name.lower() not in name.lower() else []
+    head = [cushion.name] if several and cushion and not name.lower().startswith(cushion.name.lower()) else []
     return [*head, name, *([which] if which else [])]
 
 
@@ -474,12 +480,36 @@ def _front_arrow(x: float, y: float, way: Point, length: float) -> str:
     )
 
 
-def _bare_number(sheet: _Sheet, laid: Laid, number: int) -> str:
-    polygon = Polygon(sheet.to_sheet(np.asarray(laid.on_cloth.exterior.coords)[:-1]))
-    at = polygon.representative_point()
-    high = min(polygon.bounds[2] - polygon.bounds[0], polygon.bounds[3] - polygon.bounds[1])
-    size = min(3.0, max(1.6, high * 0.95))
-    return svg.text(at.x, at.y + size * 0.34, str(number), size, anchor="middle", bold=True, halo=PAPER)
+def _numbers(drawing: _Drawing) -> list[str]:
+    """The numbers of pieces too small for words, moved along a piece until none runs into another."""
+    sheet, taken, found = drawing.sheet, list[BaseGeometry](), []
+    for (number, laid), label in zip(drawing.numbered, drawing.labels, strict=True):
+        if label is not None:
+            continue
+        size, words = LETTERING_MM, str(number)
+        wide = svg.text_width(words, size, bold=True) + 0.8
+        spots = [
+            (x, y, box(x - wide / 2, y - 0.5 * size, x + wide / 2, y + 0.5 * size))
+            for x, y in _along_middle(sheet, laid)
+        ]
+        x, y, room = min(spots, key=lambda at: sum(at[2].intersection(other).area for other in taken))
+        taken.append(room)
+        found.append(svg.text(x, y + size * 0.34, words, size, anchor="middle", bold=True, halo=PAPER))
+    return found
+
+
+def _along_middle(sheet: _Sheet, laid: Laid) -> list[Point]:
+    """Places for a number down the middle of a piece, from its middle outwards to its ends."""
+    x0, y0, x1, y1 = laid.cut.bounds()
+    across = x1 - x0 < y1 - y0
+    shares = [0.5 + way * k / 24 for k in range(11) for way in ((1, -1) if k else (1,))]
+    line = [((x0 + x1) / 2, y0 + t * (y1 - y0)) if across else (x0 + t * (x1 - x0), (y0 + y1) / 2) for t in shares]
+    seen = box(_SIDE_MM, sheet.top_mm, _SIDE_MM + (sheet.v1_mm - sheet.v0_mm) * sheet.scale, sheet.bottom_mm)
+    on_sheet = [(float(x), float(y)) for x, y in sheet.from_piece(laid)(np.array(line))]
+    middle = Polygon(sheet.to_sheet(np.asarray(laid.on_cloth.exterior.coords)[:-1])).representative_point()
+    rectangle = abs(laid.cut.area - (x1 - x0) * (y1 - y0)) < 1.0
+    within = [at for at in on_sheet if seen.buffer(-2.0).contains(ShapelyPoint(at))] if rectangle else []
+    return within or [(middle.x, middle.y)]
 
 
 def _key(sheet: _Sheet, keyed: list[tuple[int, Laid]]) -> tuple[str, float]:
@@ -588,8 +618,8 @@ def _ruler(sheet: _Sheet) -> list[str]:
     return parts
 
 
-def _foot(sheet: _Sheet, y: float) -> list[str]:
-    """What it uses and what is proved, the legend, the scale."""
+def _foot(sheet: _Sheet, y: float, *, whole: bool) -> list[str]:
+    """The legend and the scale; on the whole lay, what it uses and what is proved."""
     style = sheet.job.style
     along = sheet.cloth.cut_scale[1]
     figures = [
@@ -599,7 +629,7 @@ def _foot(sheet: _Sheet, y: float) -> list[str]:
         f"order {format_cloth_length(sheet.plan.order_mm, style)}",
     ]
     unit = "inches" if style.system == "imperial" else "millimetres" if sheet.job.words == "uk" else "millimeters"
-    parts = [svg.text(_SIDE_MM, y + 6.0, " · ".join(figures), 4.0, bold=True)]
+    parts = [svg.text(_SIDE_MM, y + 6.0, " · ".join(figures), 4.0, bold=True)] if whole else []
     parts.append(
         svg.text(_SIDE_MM, y + 21.5, f"running measure in {unit} from the squared cut end", LETTERING_MM, fill=CHALK)
     )

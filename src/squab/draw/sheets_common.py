@@ -22,6 +22,7 @@ def head_and_foot(job: Job, sheet: str) -> dict[str, Any]:
     }
 
 
+MINUS = "\u2212"
 MEASURED: dict[SizeIs, str] = {
     "seat": "the seat, the hole the cushion goes in",
     "fill": "the bare fill",
@@ -48,4 +49,4 @@ def typed_sizes(cushion: Cushion) -> str:
     figures = [
         (label, re.sub(r"\s*\b(\d+)/(\d+)", "\u2009\\1\u2044\\2", shortened(text, 20))) for label, text in cushion.typed
     ]
-    return ", ".join(f"{label} {text.strip()}" for label, text in figures[:6])
+    return ", ".join(f"{label} {re.sub('^-', MINUS, text.strip())}" for label, text in figures[:6])

@@ -120,6 +120,15 @@ def piece_sizes(worked: WorkedJob, piece: Piece, figures: Figures) -> tuple[str,
     )
 
 
+def strip_cut(worked: WorkedJob, strip: Strip, figures: Figures) -> str:
+    """How a strip is cut, as the cut list has it: `1235 × 99`, or its width and the lengths of its parts."""
+    plan = worked.plans.get(strip.cloth_id)
+    cut = [p for p in cut_parts(worked, plan) if p.part_id == strip.id] if plan else []
+    if not cut:
+        return f"{figures.bare(strip.length_mm + 2 * strip.end_mm)} × {figures.bare(strip.cut_width_mm)}"
+    return _strip_sizes(strip, cut, figures)[0]
+
+
 def _strip_sizes(strip: Strip, cut: list[CutPart], figures: Figures) -> tuple[str, str]:
     """Cut width and the lengths each strip is cut in; seam width and length of the whole strip."""
     ways: dict[tuple[str, ...], int] = {}

@@ -14,7 +14,7 @@ _WIDTH = re.compile(r'<svg[^>]*?\swidth="([0-9.]+)mm"')
 
 
 def cutting_plan_pdf(worked: WorkedJob, cloth_id: str, whole: str | None = None) -> bytes:
-    """The cutting plan of one cloth as a PDF, every drawing at its own true width.
+    """The cutting plan of one cloth as a PDF, every drawing at its own true width: the whole, then its sections.
 
     `whole` is the drawing of the whole lay where it has been made already.
 

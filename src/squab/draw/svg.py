@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections.abc import Callable, Iterable, Sequence
 from functools import cache, lru_cache
 from html import escape
@@ -40,6 +41,9 @@ SAME_MM = 0.01
 LETTERING_MM = 3.2
 """The least size of lettering on a sheet to be read at arm's length (ISO 128-24 practice)."""
 
+_FRACTION = re.compile(r"(?<![\w/.,-])(?:(\d+)[ \u00a0\u2009\u202f-])?(\d+)[/\u2044](2|4|8|16|32|64)(?![\d/.,]\d|\d|/)")
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
+_LOWERED = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 _CHARS = "".join(map(chr, range(32, 127)))
 _REGULAR = (
     200, 289, 425, 497, 497, 824, 609, 249, 303, 303, 418, 497, 249, 311, 249, 350, 497, 497, 497, 497, 497, 497, 497,
@@ -161,7 +165,22 @@ def text(
         place["transform"] = f"rotate({figure(turn_deg)} {figure(x)} {figure(y)})"
     if halo is not None:
         place |= {"stroke": halo, "stroke_width": size_mm * 0.32, "stroke_linejoin": "round", "paint_order": "stroke"}
-    return element("text", escape(words, quote=False), **place)
+    return element("text", escape(set_fractions(words), quote=False), **place)
+
+
+def set_fractions(words: str) -> str:
+    """Set the fractions of an inch in a line of words as fractions: `1 15/16 in` as `1 ¹⁵⁄₁₆ in`.
+
+    >>> set_fractions("1 15/16 in, 3/4 yd, made 10/3/2031")
+    '1\\u2009¹⁵⁄₁₆ in, ³⁄₄ yd, made 10/3/2031'
+    """
+    return _FRACTION.sub(_set_fraction, words) if "/" in words else words
+
+
+def _set_fraction(found: re.Match[str]) -> str:
+    whole, over, under = found.groups()
+    space = "\u2009" if whole else ""
+    return f"{whole or ''}{space}{over.translate(_RAISED)}\u2044{under.translate(_LOWERED)}"
 
 
 def text_width(words: str, size_mm: float, *, bold: bool = False) -> float:

@@ -119,13 +119,18 @@ def _sewing_needs(needs: CoverNeeds, prices: PriceList, style: Style, step: floa
     return found
 
 
+def _density(kg_m3: float, style: Style) -> str:
+    """A foam's density as it is sold: 1 lb/ft³ is 16.0185 kg/m³ (US Navy facilities handbook 1004/6, appendix B)."""
+    return f"{kg_m3:g} kg/m³" if style.system == "metric" else f"{kg_m3 / 16.0185:.1f} lb/ft³"
+
+
 def _fill_needs(needs: CoverNeeds, cushion: Cushion, prices: PriceList, style: Style, step: float) -> list[Need]:
     mine, n, fill = needs.cushion_id, float(needs.count), cushion.fill
     width, depth, thickness = needs.fill_size_mm
     thick = foam_thickness_mm(fill, thickness)
     if is_loose(fill):
         return _loose_needs(needs, cushion, prices, thick)
-    what = f"{_kind_words(fill.kind)}, {fill.density_kg_m3:g} kg/m³: {needs.name}"
+    what = f"{_kind_words(fill.kind)}, {_density(fill.density_kg_m3, style)}: {needs.name}"
     block_m3 = width * depth * thick * 1e-9
     found = [Need(mine, "foam", what, block_m3 * n, "m3", prices.foam_per_m3, 0.0, _slab_words(needs, thick, style))]
     longest = max(width, depth)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.geometry import box
 
+from squab.draw import svg
 from squab.draw.laid import laid_parts, part_of_key
 from squab.draw.plan import cutting_plan_svg, cutting_plan_svgs, datum_lines, remnant_mm, ruler_steps
 from squab.units import IMPERIAL, METRIC
@@ -129,6 +132,26 @@ def test_a_key_finds_its_piece() -> None:
     assert part_of_key("seat.top.left#11", ids) == "seat.top.left"
     assert part_of_key("seats.top", ids) == "seats.top"
     assert part_of_key("stool.top#1", ids) is None
+
+
+def test_a_lay_that_one_page_shows_at_nearly_that_scale_is_not_drawn_twice() -> None:
+    worked = worked_job(laid=True, outlines={"seat": rectangle(560, 510)}, count=1)
+    assert _scale(cutting_plan_svg(worked, "stripe")) > 0.08
+    assert cutting_plan_svgs(worked, "stripe") == []
+
+
+def test_numbers_of_narrow_strips_side_by_side_do_not_run_into_one_another() -> None:
+    """Eighteen strips of 30 mm at one to twelve or smaller: each number is wider than its strip."""
+    worked = worked_job(outlines={f"tiny{i}": rectangle(60, 50) for i in range(9)}, count=2)
+    made = ET.fromstring(cutting_plan_svg(worked, "stripe"))
+    boxes = []
+    for t in made.iter(f"{NS}text"):
+        if re.fullmatch(r"\d+", t.text or "") and t.get("paint-order"):
+            x, y, wide = float(t.get("x", "")), float(t.get("y", "")), svg.text_width(t.text or "", 3.2, bold=True)
+            boxes.append(box(x - wide / 2, y - 2.2, x + wide / 2, y))
+    assert len(boxes) > 10
+    run_into = [(a, b) for a, b in itertools.combinations(boxes, 2) if a.intersection(b).area > 0.1]
+    assert len(run_into) <= len(boxes) // 20
 
 
 def test_no_piece_is_left_without_its_words_or_a_line_in_the_key() -> None:

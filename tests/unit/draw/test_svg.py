@@ -85,6 +85,21 @@ def test_width_of_words_is_the_fonts_own() -> None:
     assert np.isclose(svg.text_width("Hi", 20.0), 2 * svg.text_width("Hi", 10.0))
 
 
+@pytest.mark.parametrize(
+    ("words", "set_"),
+    [
+        ("uses 1 1/8 yd", "uses 1\u2009¹⁄₈ yd"),
+        ("3-1/2 in", "3\u2009¹⁄₂ in"),
+        ("15/16", "¹⁵⁄₁₆"),
+        ("NW-07/2 of 10/3/2031, 1.5/8", "NW-07/2 of 10/3/2031, 1.5/8"),
+    ],
+)
+def test_fractions_of_an_inch_are_set_as_fractions_and_nothing_else_is(words: str, set_: str) -> None:
+    """Superior and inferior figures either side of the fraction slash (Unicode, U+2044), in every drawing."""
+    assert svg.set_fractions(words) == set_
+    assert set_ in svg.text(0, 0, words)
+
+
 def test_words_too_long_for_their_room_are_shrunk_then_shortened() -> None:
     assert svg.fitted("short", 5.0, 50.0) == ("short", 5.0)
     for n in (20, 60, 900):
