@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import subprocess
 import sys
 import time
@@ -48,7 +49,7 @@ def row(path: Path, seconds: float) -> dict[str, Any]:
     assert matched.value is not None
     match = matched.value
     _, pose_s = timed(lambda: lay_problems(job, construction, match))
-    outcome, work_s = timed(lambda: work(job, seconds=seconds))
+    outcome, work_s = timed(lambda: work(job, seconds=seconds, workers=min(os.cpu_count() or 1, 4)))
     assert outcome.value is not None, [f.text() for f in outcome.findings]
     worked = outcome.value
     load_writers()

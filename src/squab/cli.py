@@ -132,7 +132,7 @@ def lay(
     if cloth and cloth not in {c.id for c in read.cloths}:
         _misuse(f"--cloth is {cloth!r}; the job has {', '.join(c.id for c in read.cloths)}")
     with _progress() as tell, _interruptible() as stop:
-        outcome = work(read, seconds=seconds, seed=seed, trials=False, report=tell, stop=stop)
+        outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), trials=False, report=tell, stop=stop)
     if outcome.value is None:
         _leave((*found, *outcome.findings), as_json)
     plans = {k: p for k, p in outcome.value.plans.items() if not cloth or k == cloth}
@@ -171,7 +171,7 @@ def make(
     target = into or job.with_suffix("")
     with _progress() as tell, _drawing_pool() as pool:
         with _interruptible() as stop:
-            outcome = work(read, seconds=seconds, seed=seed, report=tell, stop=stop)
+            outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), report=tell, stop=stop)
         if outcome.value is None:
             _leave((*found, *outcome.findings), as_json)
         worked = replace(outcome.value, findings=(*found, *outcome.findings))
@@ -209,6 +209,15 @@ def schema() -> None:
     from squab.files.schema import job_schema
 
     print(json.dumps(job_schema(), indent=2, ensure_ascii=False))
+
+
+MOST_WORKERS = 4
+"""Threads that search beside one another; more gain little."""
+
+
+def _workers() -> int:
+    """As many searching threads as there are cores, within reason."""
+    return min(os.cpu_count() or 1, MOST_WORKERS)
 
 
 def _read(path: Path) -> tuple[Job | None, tuple[Finding, ...]]:

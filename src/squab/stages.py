@@ -86,6 +86,7 @@ def work(
     *,
     seconds: float = 10.0,
     seed: int = 0,
+    workers: int = 1,
     trials: bool = True,
     report: Report | None = None,
     stop: Callable[[], bool] | None = None,
@@ -100,6 +101,8 @@ def work(
         Time for the lay searches of all cloths together.
     seed
         Seed of the searches.
+    workers
+        Threads that search beside one another.
     trials
         Price cures and surrenders in cloth by short trial lays.
     report, stop
@@ -126,7 +129,15 @@ def work(
 
         tell(f"laying {name}", 0.0)
         plan = notes.take(
-            plan_cloth(problem, job.cloth(problem.cloth_id), seconds=share, seed=seed, report=laid, stop=stop)
+            plan_cloth(
+                problem,
+                job.cloth(problem.cloth_id),
+                seconds=share,
+                seed=seed,
+                workers=workers,
+                report=laid,
+                stop=stop,
+            )
         )
         if plan is None:
             return Outcome(None, worst_first(notes.found))
