@@ -19,7 +19,7 @@ from typing import IO, Any, Protocol
 import msgspec
 import sqlalchemy as sa
 
-from squab.keep import tables
+from squab.keep import shelf, tables
 from squab.keep.errors import KeepError, Unkeepable
 from squab.keep.forms import arrival_form, arrivals, unpacked
 from squab.keep.records import STATES, BroughtIn, still_missing
@@ -95,6 +95,8 @@ class ArchivedJob:
     versions: list[ArchivedVersion] = field(default_factory=list)
     ticks: list[ArchivedTick] = field(default_factory=list)
     photos: list[ArchivedPhoto] = field(default_factory=list)
+    cutting: str = ""
+    """The file of the plan that is being cut, where there is one."""
 
 
 @dataclass
@@ -174,6 +176,11 @@ def _job_out(connection: sa.Connection, row: Mapping[Any, Any], archive: zipfile
         file = f"{name}/photographs/{one['id']}.{_ENDING[one['media_type']]}"
         archive.writestr(zipfile.ZipInfo(file), one["data"])
         job.photos.append(ArchivedPhoto(one["id"], one["name"], one["at"], file, one["note"]))
+    m = tables.made
+    cutting = connection.execute(sa.select(m.c.data).where(m.c.kind == "cutting", m.c.digest == job.id)).scalar()
+    if cutting is not None:
+        job.cutting = f"{name}/being-cut.bin"
+        archive.writestr(job.cutting, cutting)
     return job
 
 
@@ -332,6 +339,9 @@ def _insert_job(
         )
     for p in job.photos:
         _insert_photo(connection, job_id, p, _bytes(archive, p.file, MOST_PHOTO_BYTES))
+    if job.cutting:
+        data = _bytes(archive, job.cutting, MOST_PHOTO_BYTES)
+        connection.execute(sa.insert(tables.made).values(kind="cutting", digest=job_id, at=keep.now(), data=data))
 
 
 def _insert_photo(connection: sa.Connection, job_id: str, photo: ArchivedPhoto, data: bytes) -> None:
@@ -355,32 +365,24 @@ def _cloth_in(keep: Held, archive: zipfile.ZipFile, cloth: ArchivedCloth, report
                 report.same.append(name)
                 return
             beside = any(row.id == cloth.id for row in here)
-            connection.execute(
-                sa.insert(t).values(
-                    id=secrets.token_hex(6) if beside else cloth.id[:32], kind="cloth", name=cloth.name, text=text,
-                    version=1, created=_aware(cloth.created), changed=_aware(cloth.changed), hidden=cloth.hidden,
-                )
-            )  # fmt: skip
+            text_id = secrets.token_hex(6) if beside else cloth.id[:32]
+            row = shelf.new_row(text_id, "cloth", cloth.name, text, _aware(cloth.changed))
+            row |= {"created": _aware(cloth.created), "hidden": cloth.hidden}
+            shelf.add_text(connection, row, why="brought in")
         (report.beside if beside else report.added).append(name)
     except Unkeepable as error:
         report.refused.append(f"{name}: {error.reason}")
 
 
 def _house_in(keep: Held, text: str, report: _Report) -> None:
-    keepable(text)
-    t = tables.texts
     with keep.writing() as connection:
-        here = connection.execute(sa.select(t.c.text).where(t.c.kind == "house")).scalar()
-        if here is None:
-            connection.execute(
-                sa.insert(t).values(
-                    id="house", kind="house", name="house", text=text, version=1, created=keep.now(),
-                    changed=keep.now(), hidden=False,
-                )
-            )  # fmt: skip
-    if here is None:
+        here = shelf.house_numbers(connection)
+        if here.version == 0:
+            row = shelf.new_row(shelf.HOUSE, shelf.HOUSE, shelf.HOUSE, text, keep.now())
+            shelf.add_text(connection, row, why="brought in")
+    if here.version == 0:
         report.added.append("house numbers")
-    elif here == text:
+    elif here.text == text:
         report.same.append("house numbers")
     else:
         report.refused.append(f"house numbers: those here stay; the archive's are in its {HOUSE_FILE}")

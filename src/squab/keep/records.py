@@ -147,7 +147,9 @@ def still_missing(cloths: tuple[str, ...], arrival: tuple[Arrival, ...]) -> dict
 
 @dataclass(frozen=True, kw_only=True)
 class JobVersion:
-    """One version in a job's history. `began` and `at` differ where quick edits were folded into one.
+    """One version in the history of a job, a cloth or the house numbers.
+
+    `began` and `at` differ where quick edits were folded into one.
 
     `why` says what made it: "saved", "begun", "restored from 3", "brought in" ...
     """

@@ -13,11 +13,10 @@ from typing import IO, Any
 
 import sqlalchemy as sa
 
-from squab.keep import archive, sqlite, tables
+from squab.keep import archive, shelf, sqlite, tables
 from squab.keep.errors import AlreadyAgreed, KeepError, NotArrived, NotInKeep, Stale, Unkeepable
 from squab.keep.folding import is_folded
 from squab.keep.forms import (
-    Row,
     agreed_form,
     arrival_form,
     cloth_record,
@@ -44,13 +43,13 @@ from squab.keep.records import (
     TickState,
     still_missing,
 )
-from squab.keep.rules import NewText, keepable, media_type_of, new_text
+from squab.keep.rules import NewText, media_type_of, new_text
 from squab.keep.upgrade import bring_up
 
 FOLDER_VARIABLE = "SQUAB_FOLDER"
 DATABASE = "squab.sqlite"
 BACKUPS = "backups"
-_HOUSE = "house"
+_CUTTING = "cutting"
 _MOST_MADE = {"lay": 5000, "picture": 5000}
 """Lays and pictures kept at most, looked to when the keep is opened: some hundred megabytes."""
 
@@ -322,46 +321,68 @@ class Keep:
     def cloth(self, cloth_id: str) -> ClothRecord:
         """One cloth of the shelf."""
         with self.reading() as connection:
-            return cloth_record(_text(connection, cloth_id, "cloth"))
+            return _cloth(connection, cloth_id)
 
     def add_cloth(self, name: str, text: str) -> ClothRecord:
         """Put a cloth on the shelf."""
+        cloth_id = secrets.token_hex(6)
         with self.writing() as connection:
-            cloth_id = secrets.token_hex(6)
-            _add_text(connection, cloth_id, "cloth", name, text, self._clock())
-            return cloth_record(_text(connection, cloth_id, "cloth"))
+            shelf.add_text(connection, shelf.new_row(cloth_id, "cloth", name, text, self._clock()))
+            return _cloth(connection, cloth_id)
 
-    def save_cloth(self, cloth_id: str, name: str, text: str, expected_version: int) -> ClothRecord:
+    def save_cloth(
+        self, cloth_id: str, name: str, text: str, expected_version: int, *, why: str = "saved"
+    ) -> ClothRecord:
         """Keep a cloth's text, if it is still at the version it was changed from (else `Stale`)."""
-        row = {"name": name, "text": text, "changed": self._clock()}
         with self.writing() as connection:
-            changed = _change_text(connection, cloth_id, expected_version, row)
-            cloth = cloth_record(_text(connection, cloth_id, "cloth"))
-            if not changed:
-                raise Stale(cloth)
-            return cloth
+            _cloth(connection, cloth_id)
+            if not shelf.change_text(connection, cloth_id, expected_version, text, self._clock(), name=name, why=why):
+                raise Stale(_cloth(connection, cloth_id))
+            return _cloth(connection, cloth_id)
 
     def set_cloth_hidden(self, cloth_id: str, hidden: bool) -> ClothRecord:
         """Take a cloth off the shelf, or put it back. It is kept either way."""
         with self.writing() as connection:
-            before = _text(connection, cloth_id, "cloth")
-            _change_text(connection, cloth_id, before["version"], {"hidden": hidden, "changed": self._clock()})
-            return cloth_record(_text(connection, cloth_id, "cloth"))
+            _cloth(connection, cloth_id)
+            shelf.set_hidden(connection, cloth_id, hidden, self._clock())
+            return _cloth(connection, cloth_id)
+
+    def cloth_history(self, cloth_id: str) -> tuple[JobVersion, ...]:
+        """Every version of a cloth, newest first."""
+        with self.reading() as connection:
+            _cloth(connection, cloth_id)
+            return shelf.text_history(connection, cloth_id)
+
+    def cloth_at(self, cloth_id: str, version: int) -> str:
+        """A cloth's text as it was at one of the versions of its history."""
+        with self.reading() as connection:
+            return shelf.text_at(connection, cloth_id, version)
 
     def house(self) -> HouseNumbers:
         """The workroom's usual numbers; an empty text at version 0 before anything was set."""
         with self.reading() as connection:
-            return _house(connection)
+            return shelf.house_numbers(connection)
 
-    def save_house(self, text: str, expected_version: int) -> HouseNumbers:
+    def save_house(self, text: str, expected_version: int, *, why: str = "saved") -> HouseNumbers:
         """Keep the workroom's usual numbers (else `Stale`). Jobs keep the numbers they were begun with."""
+        now, house = self._clock(), shelf.HOUSE
         with self.writing() as connection:
-            before = _house(connection)
+            before = shelf.house_numbers(connection)
             if before.version == expected_version == 0:
-                _add_text(connection, _HOUSE, _HOUSE, _HOUSE, text, self._clock())
-            elif not _change_text(connection, _HOUSE, expected_version, {"text": text, "changed": self._clock()}):
+                shelf.add_text(connection, shelf.new_row(house, house, house, text, now))
+            elif not shelf.change_text(connection, house, expected_version, text, now, name=house, why=why):
                 raise Stale(before)
-            return _house(connection)
+            return shelf.house_numbers(connection)
+
+    def house_history(self) -> tuple[JobVersion, ...]:
+        """Every version of the house numbers, newest first."""
+        with self.reading() as connection:
+            return shelf.text_history(connection, shelf.HOUSE)
+
+    def house_at(self, version: int) -> str:
+        """The house numbers as they were at one of the versions of their history."""
+        with self.reading() as connection:
+            return shelf.text_at(connection, shelf.HOUSE, version)
 
     # --- the cutting table ---
 
@@ -409,6 +430,16 @@ class Keep:
         elif job.state == "cut" and (of is None or done < of):
             self._stand(connection, job, "arrived")
         return kept
+
+    def cutting(self, job_id: str) -> bytes | None:
+        """The plan that is being cut, as `save_cutting` kept it: ticks are of its pieces."""
+        return self._made(_CUTTING, [job_id]).get(job_id)
+
+    def save_cutting(self, job_id: str, data: bytes) -> None:
+        """Keep the plan that is being cut, whatever is edited or searched for meanwhile. It is never forgotten."""
+        with self.reading() as connection:
+            _job(connection, job_id)
+        self._keep_made(_CUTTING, job_id, data)
 
     def add_photo(self, job_id: str, data: bytes, *, name: str = "", note: str = "") -> Photo:
         """Keep a photograph (JPEG, PNG or WebP) with a job."""
@@ -559,35 +590,8 @@ def _at(arrival: Arrival, now: datetime) -> Arrival:
     return replace(arrival, at=now)
 
 
-def _text(connection: sa.Connection, text_id: str, kind: str) -> Row:
-    t = tables.texts
-    row = connection.execute(sa.select(t).where(t.c.id == text_id, t.c.kind == kind)).mappings().first()
-    if row is None:
-        raise NotInKeep(f"there is no {kind} {text_id[:40]!r}", "it may be in another folder")
-    return row
-
-
-def _add_text(connection: sa.Connection, text_id: str, kind: str, name: str, text: str, now: datetime) -> None:
-    keepable(text)
-    connection.execute(
-        sa.insert(tables.texts).values(
-            id=text_id, kind=kind, name=name, text=text, version=1, created=now, changed=now, hidden=False
-        )
-    )
-
-
-def _change_text(connection: sa.Connection, text_id: str, version: int, row: dict[str, Any]) -> bool:
-    """Change a text, if it is still at that version; tell whether it was."""
-    keepable(row.get("text", ""))
-    t = tables.texts
-    here = (t.c.id == text_id) & (t.c.version == version)
-    return connection.execute(sa.update(t).where(here).values(version=version + 1, **row)).rowcount > 0
-
-
-def _house(connection: sa.Connection) -> HouseNumbers:
-    t = tables.texts
-    row = connection.execute(sa.select(t.c.text, t.c.version).where(t.c.id == _HOUSE)).first()
-    return HouseNumbers(text="", version=0) if row is None else HouseNumbers(text=row.text, version=row.version)
+def _cloth(connection: sa.Connection, cloth_id: str) -> ClothRecord:
+    return cloth_record(shelf.text_row(connection, cloth_id, "cloth"))
 
 
 def _ticks(connection: sa.Connection, job_id: str) -> dict[str, Tick]:

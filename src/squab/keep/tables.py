@@ -80,6 +80,17 @@ texts = sa.Table(
     sa.Column("hidden", sa.Boolean, nullable=False),
 )
 
+text_versions = sa.Table(
+    "text_versions",
+    metadata,
+    sa.Column("text_id", sa.String(32), sa.ForeignKey("texts.id"), primary_key=True),
+    sa.Column("version", sa.Integer, primary_key=True),
+    sa.Column("began", UtcTime, nullable=False),
+    sa.Column("at", UtcTime, nullable=False),
+    sa.Column("why", sa.Text, nullable=False),
+    sa.Column("text", sa.LargeBinary, nullable=False),
+)
+
 ticks = sa.Table(
     "ticks",
     metadata,

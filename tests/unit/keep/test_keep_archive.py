@@ -38,6 +38,7 @@ def full(keep: Keep, clock: Clock) -> Keep:
     keep.tick(job.id, "left.top")
     keep.tick(job.id, "left.bottom", "spoiled", note="slipped")
     keep.add_photo(job.id, PICTURE, name="front.jpg", note="before")
+    keep.save_cutting(job.id, b"the plan on the table")
     hidden = keep.add_job("[job]\nname = 'Gone'\n")
     keep.set_hidden(hidden.id, True)
     keep.add_cloth("Wherry stripe", 'id = "ticking"\n')
@@ -69,6 +70,7 @@ def everything(keep: Keep) -> dict[str, Any]:
         },
         "ticks": {x.id: keep.ticks(x.id) for x in lines},
         "photos": {x.id: [(p.name, p.note, p.at, keep.photo(p.id)[1]) for p in keep.photos(x.id)] for x in lines},
+        "cutting": {x.id: keep.cutting(x.id) for x in lines},
         "cloths": [(c.id, c.name, c.text) for c in keep.cloths()],
         "house": keep.house().text,
     }

@@ -334,6 +334,26 @@ def test_an_old_database_is_copied_and_brought_up_to_date(tmp_path: Path, clock:
     again.close()
 
 
+def test_texts_of_the_first_form_begin_their_history(tmp_path: Path, clock: Clock) -> None:
+    """House numbers and cloths written before there was a history can be gone back to afterwards."""
+    path, older = tmp_path / "squab.sqlite", tmp_path / "migrations"
+    shutil.copytree(upgrade.MIGRATIONS, older, ignore=shutil.ignore_patterns("__pycache__", "0002*"))
+    migrated(path, clock, older, tmp_path / "backups")
+    raw = sqlite3.connect(path)
+    raw.execute(
+        "INSERT INTO texts VALUES ('house', 'house', 'house', 'hour = 36', 7, '2031-03-01 09:00:00.000000',"
+        " '2031-03-02 09:00:00.000000', 0)"
+    )
+    raw.commit()
+    raw.close()
+    keep = open_keep(tmp_path, clock=clock)
+    assert [(v.version, v.why, v.at.day) for v in keep.house_history()] == [(7, "begun", 2)]
+    keep.save_house("hour = 40", 7)
+    assert keep.house_at(7) == "hour = 36"
+    keep.close()
+    assert len(list((tmp_path / "backups").glob(f"*before-{revisions()[-1]}.sqlite"))) == 1
+
+
 def test_a_migration_that_fails_leaves_the_database_as_it_was(tmp_path: Path, clock: Clock) -> None:
     path = filled(tmp_path, clock)
     broken = with_next(tmp_path, more='raise RuntimeError("power cut")')

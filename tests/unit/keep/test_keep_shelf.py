@@ -45,6 +45,46 @@ def test_house_numbers_are_kept_and_two_tabs_told_apart(keep: Keep) -> None:
     assert keep.cloths() == ()
 
 
+def test_house_numbers_and_cloths_have_a_history(keep: Keep, clock: Clock) -> None:
+    """A price typed wrong can be gone back from; quick edits are folded; taking out of sight is no version."""
+    keep.save_house("[prices]\nhour = 36\n", 0)
+    for n in range(1, 4):
+        clock.on(minutes=5)
+        keep.save_house(f"[prices]\nhour = {36 + n}\n", n)
+        keep.save_house(f"[prices]\nhour = {36 + n}\n", n + 1)
+    assert [(v.version, v.why) for v in keep.house_history()] == [
+        (4, "saved"),
+        (3, "saved"),
+        (2, "saved"),
+        (1, "begun"),
+    ]
+    assert keep.house_at(2) == "[prices]\nhour = 37\n"
+    keep.save_house(keep.house_at(1), 4, why="restored from 1")
+    assert keep.house().text == "[prices]\nhour = 36\n"
+    with pytest.raises(NotInKeep, match="no version 9"):
+        keep.house_at(9)
+    cloth = keep.add_cloth("Wherry", "a = 1\n")
+    clock.on(minutes=5)
+    for n in range(1, 5):
+        cloth = keep.save_cloth(cloth.id, "Wherry", "a = 1\n" + "#" * n, cloth.version)
+    cloth = keep.set_cloth_hidden(cloth.id, True)
+    assert [v.version for v in keep.cloth_history(cloth.id)] == [5, 1]
+    assert keep.cloth_at(cloth.id, 1) == "a = 1\n"
+    assert keep.save_cloth(cloth.id, "Wherry, wide", cloth.text, 5).version == 6
+
+
+def test_the_plan_that_is_being_cut_stays(keep: Keep) -> None:
+    """Edits and further searches leave it as it is."""
+    job = keep.add_job(TEXT)
+    assert keep.cutting(job.id) is None
+    keep.save_cutting(job.id, b"plan")
+    keep.save_job(job.id, TEXT + "# edited\n", 1)
+    keep.save_lay(job.digest, b"another")
+    assert keep.cutting(job.id) == b"plan"
+    with pytest.raises(NotInKeep):
+        keep.save_cutting("gone", b"plan")
+
+
 def test_photographs(keep: Keep) -> None:
     """Three kinds of picture are kept; what a browser might run as a page is none."""
     job = keep.add_job(TEXT)
