@@ -151,16 +151,36 @@ class Bars:
         Prices of parts may follow those of the items. Only for all anchors it is the greatest of
         any bar.
         """
-        from squab.lay._fill import fill_bars  # the compiler is heavy: only when it is needed
-
-        starts = np.ascontiguousarray(self.starts[:, anchors])
-        best, what, since = fill_bars(
-            self.room, starts.shape[1], self.runs, prices[self.pieces], self.low, self.high, self.mask_of, starts,
-            self.stretch_runs, prices[self.stretches], self._part_prices(prices), self.states, self.stride, self.most,
-        )  # fmt: skip
+        best, what, since = self._filled(prices, anchors)
         order = np.argsort(-best, kind="stable")[: COLUMNS_A_ROUND * 4]
         columns = dict.fromkeys(self._retrace(what[a], since[a]) for a in order)
         return int(best.max()), list(columns)[:COLUMNS_A_ROUND]
+
+    def dearest_by_anchor(self, prices: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """The greatest worth of a bar of each anchor."""
+        return self._filled(prices, slice(None))[0]
+
+    def has_place(self, item: int, anchors: slice) -> bool:
+        """Whether an item has a place anywhere on the cloth, for any of these anchors."""
+        if self.demand.items[item].stretches:
+            return True
+        at = self.pieces.index(item)
+        if self.mask_of[at] < 0:
+            return True
+        low, high = max(0, int(self.low[at])), int(self.high[at])
+        return bool(self.starts[self.mask_of[at], anchors, low : high + 1].any())
+
+    def _filled(
+        self, prices: npt.NDArray[np.int64], anchors: slice
+    ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int32], npt.NDArray[np.int32]]:
+        from squab.lay._fill import fill_bars  # the compiler is heavy: only when it is needed
+
+        starts = np.ascontiguousarray(self.starts[:, anchors])
+        filled: tuple[npt.NDArray[np.int64], npt.NDArray[np.int32], npt.NDArray[np.int32]] = fill_bars(
+            self.room, starts.shape[1], self.runs, prices[self.pieces], self.low, self.high, self.mask_of, starts,
+            self.stretch_runs, prices[self.stretches], self._part_prices(prices), self.states, self.stride, self.most,
+        )  # fmt: skip
+        return filled
 
     def _part_prices(self, prices: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         count = len(self.demand.items)
@@ -330,17 +350,20 @@ def bars_bound(
     until: float,
     enough: Callable[[Fraction], bool] = lambda _: False,
     start: list[Column] | None = None,
+    anchor: int | None = None,
 ) -> BarsBound:
     """The least reach that bars of this demand allow.
 
     Works until the programme is closed, `until` (of `time.perf_counter`) has come, or `enough`
     says that the reach shown will do. `start` are bars to begin with; new ones are added to it.
+    With `anchor` all bars are of that one anchor, of those that are told apart.
     """
     bars, programme = Bars(demand), _Programme(demand)
+    look = slice(None) if anchor is None else slice(anchor, anchor + 1)
     known = start if start is not None else []
     best, rounds, closed = Fraction(0), 0, False
     showing: tuple[tuple[int, ...], int] = ((), 0)
-    for column, cost in _single(bars):
+    for column, cost in _single(bars, look):
         programme.add(column, cost)
     for column in known:
         programme.add(column)
@@ -350,7 +373,7 @@ def bars_bound(
         prices = programme.prices()
         whole = whole_prices(trust * steady + (1 - trust) * prices)
         late = time.perf_counter() > until
-        few = FEW if bars.anchors > 2 * FEW and rounds % LOOK_AT_ALL and not late else 1
+        few = FEW if anchor is None and bars.anchors > 2 * FEW and rounds % LOOK_AT_ALL and not late else 1
         if few > 1:  # most rounds look at a few anchors only: they find bars, they show nothing
             _, columns = bars.dearest(whole, slice(rounds % few, None, few))
             fresh = _fresh(columns, prices)
@@ -360,7 +383,7 @@ def bars_bound(
                     programme.add(column)
                     known.append(column)
                 continue
-        dearest, columns = bars.dearest(whole)
+        dearest, columns = bars.dearest(whole, look)
         rounds += 1
         if dearest > 0:
             most = dearest + bars.beyond_the_grid(whole)
@@ -398,12 +421,44 @@ def _by_area(bars: Bars) -> npt.NDArray[np.float64]:
     return np.concatenate((by_item, np.zeros(len(items))))
 
 
-def _single(bars: Bars) -> list[tuple[Column, float]]:
+def _single(bars: Bars, look: slice) -> list[tuple[Column, float]]:
     """A bar for each item alone, dear where it does not fit: so the programme always has an answer."""
     runs = [*zip(bars.pieces, bars.runs, strict=True), *zip(bars.stretches, bars.stretch_runs, strict=True)]
     count, singles = len(bars.demand.items), []
     for i, run in runs:
         held = [(i, max(1, bars.room) if bars.demand.items[i].stretches else 1)]
         held += [(count + i, 1)] * (i in bars.demand.most_parts)
-        singles.append((tuple(held), 1.0 if run <= bars.room else TOO_LONG))
+        singles.append((tuple(held), 1.0 if run <= bars.room and bars.has_place(i, look) else TOO_LONG))
     return singles
+
+
+def anchored_bound(demand: Demand, until: float, shown: BarsBound) -> Fraction:
+    """The least reach, where all bars of a lay are known to have one anchor: for whichever allows the least.
+
+    `shown` is what bars of any anchors allow. Prices found for one anchor count for all, by the
+    dearest bar of each; so only the anchors that allow the least are looked at one by one.
+    """
+    bars = Bars(demand)
+    if bars.anchors == 1 or not shown.dearest:
+        return shown.reach_mm
+    reach = [shown.reach_mm] * bars.anchors
+    _raise_all(bars, reach, shown.prices)
+    while time.perf_counter() < until:
+        least = min(range(bars.anchors), key=lambda a: reach[a])
+        alone = bars_bound(demand, until, anchor=least)
+        before = reach[least]
+        if alone.dearest:
+            _raise_all(bars, reach, alone.prices)
+        reach[least] = max(reach[least], alone.reach_mm)
+        if reach[least] <= before or (alone.closed and reach[least] == min(reach)):
+            break
+    return min(reach)
+
+
+def _raise_all(bars: Bars, reach: list[Fraction], prices: tuple[int, ...]) -> None:
+    """Let prices show what they can for each anchor."""
+    whole = np.array(prices, np.int64)
+    all_worth, beyond = worth(bars.demand, whole), bars.beyond_the_grid(whole)
+    for a, dearest in enumerate(bars.dearest_by_anchor(whole).tolist()):
+        if dearest > 0:
+            reach[a] = max(reach[a], all_worth / (dearest + beyond) - Fraction(bars.demand.spare_mm))

@@ -15,7 +15,7 @@ from fractions import Fraction
 import numpy as np
 import shapely
 
-from squab.lay._bars import bars_bound, load
+from squab.lay._bars import anchored_bound, bars_bound, load
 from squab.lay._demand import (
     JOIN_MM,
     NOISE_MM,
@@ -64,12 +64,13 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     -----
     *Area*: pieces and gaps against the cloth. *Tallest piece*. *Bars across*: a line across the
     cloth crosses pieces that fit side by side on their places of the repeat; a linear programme
-    prices them, its prices are checked in whole numbers. *Bars along*: the same with lines along
-    the cloth; the longest cloth on which they do not fit into the width is found by halving.
-    *Places on the repeat*: pieces with a place both ways have a few columns to lie in, and in each
-    a place a repeat; prices on the points that they cover show where there are too few. *All
-    lays*: of a few rigid rectangles a constraint solver excludes all shorter lays. *Both ways*:
-    the prices of bars across and along, as new widths and heights, on ever longer cloths.
+    prices them, for each anchor of the repeat alone, its prices are checked in whole numbers.
+    *Bars along*: the same with lines along the cloth; the longest cloth on which they do not fit
+    into the width is found by halving. *Places on the repeat*: pieces with a place both ways have
+    a few columns to lie in, and in each a place a repeat; prices on the points that they cover
+    show where there are too few. *All lays*: of a few rigid rectangles a constraint solver
+    excludes all shorter lays. *Both ways*: the prices of bars across and along, as new widths and
+    heights, on ever longer cloths.
     """
     if not problem.pieces and not problem.strips:
         return NOTHING
@@ -83,7 +84,8 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     shares = (0.2, 0.5, 0.6, 0.9) if _matched_along(problem) else (0.5, 0.5, 0.65, 0.85)
     until = [began + seconds * share for share in (*shares, 1.0)]
     across = DemandOf(problem, "across").demand(problem.usable_width_mm)
-    best = _better(best, _rounded(problem, bars_bound(across, until[0]).reach_mm), "bars across")
+    bars = bars_bound(across, until[0])
+    best = _better(best, _rounded(problem, anchored_bound(across, until[0], bars)), "bars across")
     placed = places_bound(problem, best.length_mm, until[1])
     best = _better(best, _rounded(problem, Fraction(placed)), "places on the repeat")
     few, proved = exact_bound(problem, best.length_mm, began + seconds * EXACT_SHARE)
