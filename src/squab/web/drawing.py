@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from shapely.geometry import box
 
 from squab.cloth import Cloth
@@ -10,6 +12,8 @@ from squab.draw.cloth import cloth_svg, drawn_pattern
 from squab.plane import Outline
 
 _WIDE, _HIGH = 160.0, 100.0
+CAPTION_MM = 19.0
+_BOX = re.compile(r'width="[\d.]+mm" height="[\d.]+mm" viewBox="0 0 (?P<wide>[\d.]+) (?P<high>[\d.]+)"')
 
 
 def swatch_svg(cloth: Cloth) -> str:
@@ -21,6 +25,15 @@ def swatch_svg(cloth: Cloth) -> str:
     region = box(-across / 2, 0.0, wide - across / 2, _HIGH / scale)
     drawn = cloth_svg(pattern, region, svg.affine(scale, 0.0, 0.0, -scale, across / 2 * scale, _HIGH))
     return svg.document(_WIDE, _HIGH, [drawn], title=f"Swatch of {cloth.name}", ground=pattern.ground)
+
+
+def uncaptioned(picture: str) -> str:
+    """A picture without the words under it, for where it is shown small."""
+    cut = _BOX.search(picture)
+    if cut is None:
+        return picture
+    wide, high = cut.group("wide"), float(cut.group("high")) - CAPTION_MM
+    return picture.replace(cut.group(), f'width="{wide}mm" height="{high:g}mm" viewBox="0 0 {wide} {high:g}"', 1)
 
 
 def outline_svg(outline: Outline | None) -> str:

@@ -608,6 +608,13 @@ class JobView:
         """How many findings there are of one severity."""
         return sum(x.severity.name == severity for x in self.all_findings)
 
+    def shows(self, path: str) -> bool:
+        """Whether the page shows the field of a key: that of the open cushion and cloth, or of the job."""
+        for kind, here in (("cushion[", self.here), ("cloth[", self.cloth_here)):
+            if path.startswith(kind):
+                return path.startswith(here)
+        return bool(path)
+
     def way_to(self, path: str) -> str:
         """The address of the field that a finding is about."""
         anchor = f.id_of(path) if path else "job"

@@ -97,12 +97,11 @@ def fractions(text: object) -> Markup:
 
 def message(text: str) -> Markup:
     """A finding's words; what it shows of a text, with the caret under its fault, stands as it was typed."""
-    said, mark, shown = text.partition("\n    ")
-    if not mark:
-        return fractions(text)
-    return Markup("{}<pre>{}</pre>").format(
-        fractions(said), "\n".join(x.removeprefix("    ") for x in shown.split("\n"))
-    )
+    said, _, shown = text.partition("\n    ")
+    words = Markup(_KEY.sub(r"<i>\1</i>", str(fractions(said))))
+    if not shown:
+        return words
+    return Markup("{}<pre>{}</pre>").format(words, "\n".join(x.removeprefix("    ") for x in shown.split("\n")))
 
 
 def capital(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 import threading
 import webbrowser
@@ -49,6 +50,8 @@ def _free_socket(port: int) -> socket.socket:
     """A socket on the port, or on the next that is free."""
     for offered in (*range(port, min(port + 20, 65536)), 0):
         listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name != "nt":  # there it would share the port of another program
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((HOST, offered))
         except OSError:

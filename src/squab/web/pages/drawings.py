@@ -9,7 +9,7 @@ from starlette.exceptions import HTTPException
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
 from squab.keep import text_digest
-from squab.web.drawing import outline_svg, swatch_svg
+from squab.web.drawing import outline_svg, swatch_svg, uncaptioned
 from squab.web.pages.job import view_of
 from squab.web.room import Room, room_of
 from squab.web.works import reading_of, sketched
@@ -64,7 +64,7 @@ def _small(room: Room, job_id: str) -> bytes:
     made = outline_svg(None)
     if reading.prepared is not None and reading.job is not None:
         worked = room.works.worked(reading) or sketched(reading)
-        made = cushion_picture_svg(worked, reading.job.cushions[0].id)
+        made = uncaptioned(cushion_picture_svg(worked, reading.job.cushions[0].id))
     elif reading.job is not None:
         made = outline_svg(reading.job.cushions[0].outline)
     room.keep.save_picture(text_digest(record.text), made.encode())

@@ -189,10 +189,8 @@ def _change(request: Request, job_id: str, form: FormData, change: Callable[[str
 def _parts(request: Request, view: JobView, before: Reading, record: JobRecord) -> Response:
     """The parts of the page that an edit changes."""
     old, new = before.opened.by_path, view.reading.opened.by_path
-    paths = [p for p in (*old, *new) if old.get(p) != new.get(p)]
+    paths = [p for p in (*old, *new) if old.get(p) != new.get(p) and view.shows(p)]
     slots = {id_of(p): new.get(p, ()) for p in dict.fromkeys(paths)}
-    if view.reading.opened.typed.get("job.name") != before.opened.typed.get("job.name"):
-        slots.setdefault("job-name", ())
     return HTMLResponse(text_of(request, "job-parts.html", view=view, slots=slots, was=record))
 
 

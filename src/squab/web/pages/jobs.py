@@ -8,8 +8,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 
-from squab.keep import STATES, Sort
-from squab.web.examples import examples
+from squab.keep import STATES, Sort, examples
 from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
 from squab.web.room import room_of
 
@@ -41,8 +40,10 @@ def jobs(request: Request, q: str = "", sort: str = "changed", state: str = "", 
     by = cast(Sort, sort if sort in get_args(Sort) else "changed")
     states = tuple(s for s in STATES if s == state)
     found = keep.jobs(q[:200], by, states=states)
-    values: dict[str, Any] = {"jobs": found[:most], "more": len(found) - len(found[:most]), "q": q[:200], "sort": by, "state": state,
-              "most": most + PAGE}  # fmt: skip
+    values: dict[str, Any] = {
+        "jobs": found[:most], "more": len(found) - len(found[:most]), "q": q[:200], "sort": by, "state": state,
+        "most": most + PAGE,
+    }  # fmt: skip
     if by_htmx(request):
         return HTMLResponse(text_of(request, "jobs-lines.html", **values))
     empty = not found and not q and not states
@@ -56,8 +57,8 @@ async def bring_examples(request: Request) -> Response:
     keep = room_of(request).keep
 
     def bring() -> None:
-        for name, text in examples():
-            keep.add_job(text, title=name, why="an example")
+        for example in examples():
+            keep.add_job(example.text, title=example.title, why="an example")
 
     await run_in_threadpool(bring)
     return RedirectResponse("/jobs", 303)

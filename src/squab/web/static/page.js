@@ -3,6 +3,7 @@
 
 const unsent = new Set();
 const dirty = new Set();
+const sent = new WeakMap();
 const told = () => document.getElementById("told");
 let waiting = 0;
 
@@ -35,9 +36,20 @@ document.addEventListener("input", (event) => {
   if (keeps(form)) dirty.add(form);
 });
 
+const written = (form) => new URLSearchParams(new FormData(form)).toString();
+
+// What was sent already is not sent again when the field is left: the answer may be on the page, being read.
+document.addEventListener("htmx:beforeRequest", (event) => {
+  const form = event.detail.elt;
+  if (!keeps(form) || !form.matches(".field, .stripe")) return;
+  if (sent.get(form) === written(form)) event.preventDefault();
+  else sent.set(form, written(form));
+});
+
 document.addEventListener("htmx:sendError", (event) => {
   const form = event.detail.elt;
   if (!keeps(form)) return;
+  sent.delete(form);
   unsent.add(form);
   notice();
   again();
@@ -50,7 +62,7 @@ document.addEventListener("htmx:afterRequest", (event) => {
     dirty.delete(elt);
     if (unsent.delete(elt) && unsent.size === 0) told()?.querySelector(".unsent")?.remove();
   }
-  if (xhr.status < 300 && xhr.responseText.includes('id="picture"')) {
+  if (xhr.status < 300 && /id="picture"[^]*?<svg/.test(xhr.responseText)) {
     for (const module of document.querySelectorAll("[data-module]")) module.dispatchEvent(new CustomEvent("fresh"));
   }
 });
