@@ -27,7 +27,7 @@ from squab.draw.figures import Figures
 from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, kept_for_job, parts_of, turn_of
 from squab.draw.sheets_common import given_as
 from squab.draw.sheets_cutlist import piece_sizes, strip_cut
-from squab.draw.svg import CHALK, INK, THICK_MM, THIN_MM
+from squab.draw.svg import CAPITAL_OF_SIZE, CAPITALS_MM, CHALK, INK, THICK_MM, THIN_MM
 from squab.draw.typeset import FONT, cleaned, fonts
 from squab.plane import Outline, Placement, Point, Points, cos_sin
 from squab.units import format_length
@@ -46,8 +46,8 @@ MOST_UNITS = 14_400
 """The longest side of a PDF page in its own units (PDF Reference 1.6, implementation limits)."""
 _PAD_MM = 3.0
 _WHITE = "#ffffff"
-_LETTER_MM = 5.0
-"""Capitals of 3.3 mm: lettering of a drawing is at least 3.2 to 3.5 mm high."""
+_LETTER_MM = math.ceil(10 * CAPITALS_MM / CAPITAL_OF_SIZE) / 10
+"""The size whose capitals are as high as lettering on a piece must be: nothing on one is smaller."""
 
 
 @dataclass(frozen=True)
@@ -251,8 +251,8 @@ def _notch(draft: _Draft, notch: Notch) -> str:
             parts.append(svg.line(ax, ay, ax - dx * depth, ay - dy * depth, stroke_width=THICK_MM))
     name = notch.pair.rpartition(":")[2]
     if name:
-        size = 4.2
-        tx, ty = x - dx * (3.2 + abs(dx) * 0.32 * size * len(name)), y - dy * 4.2
+        size = _LETTER_MM
+        tx, ty = x - dx * (3.2 + abs(dx) * 0.32 * size * len(name)), y - dy * 4.6
         parts.append(svg.text(tx, ty + size * 0.34, name, size, anchor="middle", fill=CHALK, halo=_WHITE))
     return svg.group(parts)
 
@@ -332,7 +332,7 @@ def _line_across(room: BaseGeometry, way: Point, at: float) -> tuple[Point, Poin
 
 def _along(x: float, y: float, way: Point, words: str, room: float) -> str:
     """A word beside a line, read from below or from the right."""
-    size = min(_LETTER_MM, max(3.4, room / 6))
+    size = _LETTER_MM
     if svg.text_width(words, size) > room * 0.9:
         return ""
     if abs(way[1]) > abs(way[0]):
@@ -365,7 +365,7 @@ def _pattern_lines(draft: _Draft, label_box: BaseGeometry) -> list[str]:
         (xa, ya), (xb, yb) = nearest.coords
         upright = abs(yb - ya) > abs(xb - xa)
         parts.append(
-            svg.text(x, y, name, 4.2, anchor="middle", turn_deg=-90 if upright else 0, fill=CHALK, halo=_WHITE)
+            svg.text(x, y, name, _LETTER_MM, anchor="middle", turn_deg=-90 if upright else 0, fill=CHALK, halo=_WHITE)
         )
     return parts
 
@@ -428,9 +428,9 @@ def _label(draft: _Draft, taken: BaseGeometry) -> tuple[str, BaseGeometry]:
     room = draft.seam_on_sheet.buffer(-2.5).difference(taken)
     inside = draft.seam_on_sheet.buffer(-2.5)
     stacks = [lines, [lines[0], " · ".join(lines[1:])], [" · ".join(lines)]]
-    for size in (7.0, 6.0, 5.0, 4.4, 3.8, 3.4):
+    for size in (7.0, 6.0, 5.4, _LETTER_MM, 4.2, 3.6, 3.0):  # smaller only on a piece too small for more
         for stack in stacks:
-            for where in (room, inside) if size < 3.5 else (room,):
+            for where in (room, inside) if size <= _LETTER_MM else (room,):
                 widths = [svg.text_width(t, _size(i, size), bold=i == 0) for i, t in enumerate(stack)]
                 wide, high = max(widths) + 3, sum(_size(i, size) * 1.25 for i in range(len(stack))) + 2
                 at = svg.spot(where, wide, high)
@@ -439,7 +439,7 @@ def _label(draft: _Draft, taken: BaseGeometry) -> tuple[str, BaseGeometry]:
                         at[0] - wide / 2, at[1] - high / 2, at[0] + wide / 2, at[1] + high / 2
                     )
     x0, _, x1, y1 = draft.seam_on_sheet.bounds
-    return svg.text((x0 + x1) / 2, y1 + _PAD_MM - 2, lines[0], 3.4, anchor="middle"), Polygon()
+    return svg.text((x0 + x1) / 2, y1 + _PAD_MM - 2, lines[0], 3.0, anchor="middle"), Polygon()
 
 
 def _size(i: int, size: float) -> float:
@@ -483,7 +483,11 @@ def _check_marks(draft: _Draft) -> tuple[list[str], float]:
     length = float(np.hypot(*(b - a)))
     words = f"check {format_length(length, draft.worked.job.style)} from ring to ring"
     (ax, ay), (bx, by) = (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))
-    return [_ringed(ax, ay), _ringed(bx, by), svg.text(ax + 4.5, ay + 1.2, words, 3.4, fill=CHALK, halo=_WHITE)], length
+    return [
+        _ringed(ax, ay),
+        _ringed(bx, by),
+        svg.text(ax + 4.5, ay + 1.6, words, _LETTER_MM, fill=CHALK, halo=_WHITE),
+    ], length
 
 
 def _ringed(x: float, y: float) -> str:
@@ -613,17 +617,15 @@ def _tile_page(drawn: Drawn, t: Tiling, row: int, column: int, piece: str, marks
     image = f'#place(dx: {-column * sw}mm, dy: {-row * sh}mm, image("{piece}", width: {drawn.width_mm}mm))'
     window = f"#place(dx: {MARGIN_MM}mm, dy: {MARGIN_MM}mm, box(width: {ww}mm, height: {wh}mm, clip: true)[{image}])"
     over = "".join(f'#place(image("{m}", width: {pw}mm))' for m in marks)
-    y = MARGIN_MM + wh - 4.4
+    y = MARGIN_MM + wh - 5.6
     head = f"#head({number}, {MARGIN_MM + 11}mm, {MARGIN_MM + ww / 2 + 6}mm, {y}mm)"
     return _page(pw, ph, window + over + head)
 
 
 def _sheet_head(drawn: Drawn, t: Tiling, row: int, column: int) -> tuple[str, float, str]:
     """A sheet's name and piece with the size at which they go into their room, and where it belongs."""
-    name, size = sheet_name(row, column), 3.4
-    head = f"{name} · {drawn.title}"
-    while svg.text_width(head, size, bold=True) > t.window_mm[0] / 2 - 16 and size > 2.4:
-        size -= 0.2
+    name = sheet_name(row, column)
+    head, size = svg.fitted(f"{name} · {drawn.title}", _LETTER_MM, t.window_mm[0] / 2 - 16, bold=True)
     where = f"row {name.rstrip('0123456789')} of {sheet_name(t.rows - 1, 0)[:-1]}, column {column + 1} of {t.columns}"
     return head, size, where
 
@@ -636,9 +638,9 @@ _HEAD = """
 #let head(i, x, beside, y) = {
   let (name, size, where) = heads.at(i)
   said(x, y, size, 600, name)
-  said(beside, y, 3.4, 400, where)
+  said(beside, y, SIZE, 400, where)
 }
-"""
+""".replace("SIZE", f"{_LETTER_MM:g}")
 """The words on each sheet, set by the typesetter itself: a drawing with words in it takes far longer."""
 
 
@@ -681,9 +683,9 @@ def _bar(x: float, y: float, *, upright: bool) -> list[str]:
     nx, ny = (1.0, 0.0) if upright else (0.0, 1.0)
     ends = [svg.line(px - nx, py - ny, px + nx, py + ny, stroke_width=0.25) for px, py in ((x, y), (ex, ey))]
     words = (
-        svg.text(x + 3.6, y - TEST_MM / 2, "100 mm", 3.2, anchor="middle", turn_deg=-90, halo=_WHITE)
+        svg.text(x + 4.6, y - TEST_MM / 2, "100 mm", _LETTER_MM, anchor="middle", turn_deg=-90, halo=_WHITE)
         if upright
-        else svg.text(ex + 2, y + 0.9, "100 mm", 3.2, halo=_WHITE)
+        else svg.text(ex + 2, y + 1.0, "100 mm", _LETTER_MM, halo=_WHITE)
     )
     return [svg.line(x, y, ex, ey, stroke_width=THIN_MM), *ends, words]
 
@@ -727,7 +729,7 @@ def _covers(worked: WorkedJob, drawn: Sequence[Drawn], tilings: Sequence[Tiling]
             4.4,
         ),
         *_test_square(worked, 15, 38),
-        svg.text(15, 143, *_fitted(given_as(job), pw - 27, 3.8)),
+        svg.text(15, 143, *_fitted(given_as(job), pw - 27, 4.4)),
     ]
     said = [
         "Print at 100 %, actual size;",
@@ -787,8 +789,8 @@ def _assembly(worked: WorkedJob, drawn: Drawn, t: Tiling, page_width: float) -> 
     parts.append(svg.path(shape, fill=CHALK, fill_opacity=0.14, stroke=INK, stroke_width=0.4))
     words = [
         (drawn.title, 4.6),
-        (f"{_sheets(len(printed))}, {t.rows} row{'s' if t.rows > 1 else ''} of {t.columns}", 3.8),
-        (f"ring to ring {format_length(drawn.check_mm, worked.job.style)}", 3.8),
+        (f"{_sheets(len(printed))}, {t.rows} row{'s' if t.rows > 1 else ''} of {t.columns}", 4.4),
+        (f"ring to ring {format_length(drawn.check_mm, worked.job.style)}", 4.4),
     ]
     y, beside = 4.4, 15 + full_w * k + 7
     for i, (line, size) in enumerate(words):

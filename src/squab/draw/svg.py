@@ -39,7 +39,11 @@ THICK_MM = 0.7
 SAME_MM = 0.01
 """What lies nearer than this on the sheet is the same to the eye."""
 LETTERING_MM = 3.2
-"""The least size of lettering on a sheet to be read at arm's length (ISO 128-24 practice)."""
+"""The size of a drawing's small words where it is read in the hand: nine points."""
+CAPITALS_MM = 3.2
+"""The least height of capitals on a full-size piece (ISO 128-24 practice: 3.2 to 3.5 mm)."""
+CAPITAL_OF_SIZE = 0.656
+"""Height of the font's capitals, to its size (Source Sans Pro, measured)."""
 
 _FRACTION = re.compile(r"(?<![\w/.,-])(?:(\d+)[ \u00a0\u2009\u202f-])?(\d+)[/\u2044](2|4|8|16|32|64)(?![\d/.,]\d|\d|/)")
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")

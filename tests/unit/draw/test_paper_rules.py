@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import Any
 
+import numpy as np
 import pymupdf
 import pytest
+import typst
 
 from squab.draw.index import STYLE, index_html
 from squab.draw.patterns import PAPER_MM, pattern_pdf, pattern_svg, plotter_pdf
 from squab.draw.plan import cutting_plan_svg
-from squab.draw.svg import LETTERING_MM, THICK_MM, THIN_MM
+from squab.draw.svg import CAPITAL_OF_SIZE, THICK_MM, THIN_MM
+from squab.draw.typeset import fonts
 from squab.findings import Finding, Severity
 from squab.worked import WorkedJob
 from tests.unit.draw.drawn_jobs import eared, rounded, worked_job
@@ -46,12 +50,25 @@ def test_cut_and_stitch_lines_are_two_to_one(worked: WorkedJob) -> None:
 
 
 def test_words_of_a_pattern_are_large_enough(worked: WorkedJob) -> None:
-    """Lettering of at least 3.2 mm (ISO 128-24 through a drawing manual; patent drawing rules)."""
-    assert LETTERING_MM == 3.2
+    """Capitals at least 3.2 mm high (ISO 128-24 through a drawing manual; patent drawing rules).
+
+    Not the size of the font, of which the capitals are about two thirds.
+    """
+    capital_of_size = _capital_height()
+    assert capital_of_size == pytest.approx(CAPITAL_OF_SIZE, abs=0.002)
     for piece in ("seat.top", "ear.top"):
         sizes = [float(x) for x in re.findall(r'font-size="([\d.]+)"', pattern_svg(worked, piece))]
         assert sizes
-        assert min(sizes) >= LETTERING_MM
+        assert min(sizes) * capital_of_size >= 3.2
+
+
+def _capital_height() -> float:
+    """The height of the printed font's capital H, to its size: as high as a page renders it."""
+    inputs = {"main": b'#set text(font: "Source Sans Pro", size: 100pt)\nH'}
+    made: Any = typst.compile(inputs, font_paths=fonts(), ignore_system_fonts=True)
+    pixels = pymupdf.open(stream=bytes(made), filetype="pdf")[0].get_pixmap(dpi=720, colorspace=pymupdf.csGRAY)
+    ink = np.frombuffer(pixels.samples, dtype=np.uint8).reshape(pixels.height, pixels.stride)[:, : pixels.width]
+    return float((ink < 128).any(axis=1).sum()) / 1000
 
 
 def test_neighbouring_sheets_share_their_marks(book: pymupdf.Document) -> None:
