@@ -11,6 +11,7 @@ export type Mount = (element: HTMLElement, data: unknown) => Mounted;
 const KINDS: Record<string, () => Promise<{ mount: Mount }>> = {
   view: () => import("./view/view"),
   lay: () => import("./lay/lay"),
+  outline: () => import("./outline/outline"),
 };
 
 const mounted = new Map<Element, Promise<Mounted | null>>();

@@ -264,7 +264,7 @@ class LayViewer implements Mounted {
       makeSvg("text", { "font-size": letter, class: "lay-edge-words", transform: `translate(${at[0]} ${at[1]}) rotate(${turn})` }, text);
     if (this.upright) return [words("cut end", [x, y + 1.6 * letter], 0)];
     const [ex, ey] = this.to([this.lay.width / 2, 0]);
-    return [words("left selvage", [x, y - far], 0), words("cut end", [ex - far, ey + 1.6 * letter], -90)];
+    return [words(this.lay.selvage, [x, y - far], 0), words("cut end", [ex - far, ey + 1.6 * letter], -90)];
   }
 
   private showFacts(facts: LayData["facts"], said?: string): void {

@@ -55,6 +55,7 @@ export interface LayData {
   readonly flaws: readonly Flaw[];
   readonly pieces: readonly LaidPiece[];
   readonly facts: LayFacts;
+  readonly selvage: string;
   readonly inches: boolean;
 }
 
