@@ -78,8 +78,6 @@ def test_any_run_is_an_outline_or_a_finding(
         return
     assert found.value.area > 0
     assert math.dist(found.value.edges[-1].end, found.value.edges[0].start) < 1e-6
-    if any(abs(turn) > math.radians(179.0) for _, turn in found.value.corners()):
-        return  # at a cusp a turn of almost half a circle reads as either hand, so turns do not add up
     turned = sum(turn for _, turn in found.value.corners())
     turned += sum(e.sweep for e in found.value.edges if isinstance(e, Arc))
     joints = len(found.value.edges)  # turns of under a degree are no corners

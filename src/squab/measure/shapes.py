@@ -24,6 +24,8 @@ from squab.plane import Arc, Edge, Line, Outline, Point
 from squab.units import METRIC, Style, format_length, step_mm
 
 CORNERS = ("front_left", "front_right", "back_right", "back_left")
+CUSP_RAD = math.radians(170.0)
+"""A run that turns by more than this at a corner turns all but straight back: it has a cusp there."""
 CLOSES_WITHIN_MM = 3.0
 """A run that misses its start by no more than this is closed by sharing the miss along it: two
 tape readings, rounded to the nearest millimetre or sixteenth, miss by as much."""
@@ -286,8 +288,9 @@ def run(
     crossing = _crossing(edges, [s.side for s in steps], place, style)
     if found.value is not None and not crossing:
         crossing = _crossing(found.value.edges, found.value.sides, place, style)
-    if crossing:
-        return Outcome(None, (*said, *crossing))
+    wrong = crossing or (_cusps(found.value, place) if found.value else ())
+    if wrong:
+        return Outcome(None, (*said, *wrong))
     return Outcome(found.value, said + found.findings)
 
 
@@ -491,6 +494,22 @@ def _crossing(edges: Sequence[Edge], sides: Sequence[str], place: str, style: St
 
 
 # --- faults ---------------------------------------------------------------------------------
+
+
+def _cusps(outline: Outline, place: str) -> tuple[Finding, ...]:
+    """Corners at which a side turns straight back along the one before it."""
+    names = outline.sides
+    starts = outline.path.edge_starts()
+    found = []
+    for at, turn in outline.corners():
+        if abs(turn) > CUSP_RAD:
+            i = starts.index(at)
+            between = f"{names[i - 1]} and {names[i]}"
+            left = 180 - math.degrees(abs(turn))
+            what = f"the two sides stand at {left:.0f} degrees to one another and no needle turns there"
+            hint = f"round the corner, or leave at least {180 - math.degrees(CUSP_RAD):.0f} degrees between the sides"
+            found.append(_stop("JOB-109", f"{place}: corner of {between}", what, hint))
+    return tuple(found)
 
 
 def _ear_sizes(

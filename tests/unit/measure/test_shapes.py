@@ -260,3 +260,17 @@ def test_what_is_missing_must_leave_something() -> None:
 def test_runs_of_too_little(steps: list[Step]) -> None:
     """One side encloses nothing, and only the last may leave its length out."""
     _only(run(steps), "JOB-104")
+
+
+def test_sides_that_turn_straight_back_are_refused_for_no_needle_turns_there() -> None:
+    """Three half circles on one line: at each of their ends one side leaves along the other (plain geometry)."""
+    steps = [
+        Step("left", to=(150, 0), rise_mm=-75),
+        Step("right", to=(400, 0), rise_mm=-125),
+        Step("round", rise_mm=200),
+    ]
+    said = _only(run(steps), "JOB-109")
+    assert "no needle turns there" in said
+    assert "at least 10 degrees" in said
+    shallower = [Step("left", to=(150, 0), rise_mm=-50), Step("right", to=(400, 0), rise_mm=-90), steps[2]]
+    assert run(shallower).value is not None
