@@ -35,7 +35,10 @@ _WHOSE = "see whose file it is, or set SQUAB_FOLDER to another folder"
 def engine_of(path: Path) -> sa.Engine:
     """Open an engine on the database file. A connection that asks for `writes` locks from its beginning."""
     engine = sa.create_engine(
-        sa.URL.create("sqlite", database=str(path)), connect_args={"timeout": BUSY_SECONDS}, pool_size=8
+        sa.URL.create("sqlite", database=str(path)),
+        connect_args={"timeout": BUSY_SECONDS},
+        pool_size=20,
+        max_overflow=30,
     )
 
     @sa.event.listens_for(engine, "connect")
@@ -84,21 +87,44 @@ def _closing(raw: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
 
 
 def copy_database(path: Path, target: Path) -> None:
-    """Copy a database while it is in use. The copy appears whole or not at all."""
-    target.parent.mkdir(parents=True, exist_ok=True)
+    """Copy a database while it is in use. The copy appears whole or not at all.
+
+    Raises
+    ------
+    KeepFull
+        If there is no room for the copy.
+    KeepError
+        If it cannot be written there.
+    """
     partly = target.with_name(f".{target.name}.part")
     try:
+        target.parent.mkdir(parents=True, exist_ok=True)
         partly.unlink(missing_ok=True)
-        source_at, copy_at = sqlite3.connect(path, timeout=BUSY_SECONDS), sqlite3.connect(partly)
-        with _closing(source_at) as source, _closing(copy_at) as copy:
-            source.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")
+        _copied(path, partly)
         with partly.open("rb") as file:
             os.fsync(file.fileno())
         partly.replace(target)
+    except (sqlite3.Error, OSError) as error:
+        code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
+        if code == sqlite3.SQLITE_FULL or getattr(error, "errno", None) == errno.ENOSPC:
+            raise KeepFull(f"there is no room for a copy of the database at {target}", "make room there") from error
+        if code in _SHUT or isinstance(error, OSError):
+            raise KeepError(
+                f"{target} cannot be written: {getattr(error, 'strerror', None) or error}", _WHOSE
+            ) from error
+        raise
     finally:
         with suppress(OSError):
             partly.unlink(missing_ok=True)
+
+
+def _copied(path: Path, partly: Path) -> None:
+    with (
+        _closing(sqlite3.connect(path, timeout=BUSY_SECONDS)) as source,
+        _closing(sqlite3.connect(partly)) as copy,
+    ):
+        source.backup(copy)
+        copy.execute("PRAGMA journal_mode = DELETE")
 
 
 def daily_copy(path: Path, backups: Path, now: datetime) -> None:

@@ -91,7 +91,7 @@ def open_keep(folder: Path | None = None, *, clock: Clock = _now) -> Keep:
     """
     where = Path(os.path.abspath(folder or user_folder()))
     try:
-        where.mkdir(parents=True, exist_ok=True)
+        where.mkdir(mode=0o700, parents=True, exist_ok=True)  # customers' names are nobody else's
     except OSError as error:
         raise KeepError(
             f"{where} cannot be made: {error.strerror}", f"set {FOLDER_VARIABLE} to another folder"

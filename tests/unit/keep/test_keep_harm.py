@@ -161,6 +161,25 @@ def test_one_who_holds_the_database_is_waited_for_and_then_named(keep: Keep, mon
     assert keep.save_job(job.id, TEXT + "#", 1).version == 2
 
 
+OPENS = """
+import sys
+from pathlib import Path
+from squab.keep import open_keep
+keep = open_keep(Path(sys.argv[1]))
+print(keep.add_job("# a").version)
+"""
+
+
+def test_a_new_keep_opened_by_four_programs_at_once_is_made_once(tmp_path: Path) -> None:
+    command = [sys.executable, "-c", OPENS, str(tmp_path / "keep")]
+    programs = [subprocess.Popen(command, stdout=subprocess.PIPE, text=True) for _ in range(4)]
+    assert [p.communicate(timeout=60)[0] for p in programs] == ["1\n"] * 4
+    keep = open_keep(tmp_path / "keep")
+    assert len(keep.jobs()) == 4
+    assert keep.folder.stat().st_mode & 0o077 == 0
+    keep.close()
+
+
 # --- damaged ---
 
 
@@ -417,7 +436,7 @@ def test_a_copy_made_while_in_use_is_whole(keep: Keep, tmp_path: Path) -> None:
 
 def test_a_copy_that_cannot_be_made_says_why(keep: Keep, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x")
-    with pytest.raises(KeepError, match=r"Not a directory|File exists"):
+    with pytest.raises(KeepError, match=r"copy\.sqlite cannot be written: (Not a directory|File exists)"):
         keep.backup(tmp_path / "file" / "copy.sqlite")
 
 
