@@ -151,4 +151,5 @@ def _told(request: Request, told: Problem) -> Response:
     if part:
         answer.headers["hx-retarget"] = "#told"
         answer.headers["hx-reswap"] = "innerHTML show:none"
+        answer.headers["hx-reselect"] = ".told"
     return answer

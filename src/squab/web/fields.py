@@ -20,6 +20,7 @@ from squab.findings import Finding
 from squab.web.labels import CHOICES, CHOICES_OF, HINTS, LABELS
 from squab.words import Shore, say
 
+_EITHER = re.compile(r"([\d.]+ mm?), or ([\d /]+ (?:in|yd))")
 _NOT_PLAIN = re.compile(r"[^a-zA-Z0-9]+")
 
 SHAPE_WORDS = {
@@ -105,7 +106,7 @@ class Form:
             label=self.said(label or LABELS.get(named) or str(place[-1]).replace("_", " ").capitalize()),
             kind=kind or ("choice" if choices is not None else _kind(key)),
             value=self.opened.typed.get(path, ""),
-            usual=usual or key.default,
+            usual=usual or self._usual(key.default),
             hint=self.said(HINTS.get(named, "") if hint is None else hint),
             choices=tuple(choices) if choices is not None else self._choices(key, named),
             findings=self.opened.at(path),
@@ -119,6 +120,13 @@ class Form:
     def said(self, text: str) -> str:
         """A text in the job's own words."""
         return say(text, self.words)
+
+    def _usual(self, default: str) -> str:
+        """The usual value in the job's own unit, where there is one for each."""
+        both = _EITHER.match(default)
+        if both is None:
+            return default
+        return both.group(2) if self.opened.typed.get("job.units") == "in" else both.group(1)
 
     def _choices(self, key: Key, named: str) -> tuple[tuple[str, str], ...]:
         own = CHOICES_OF.get(named) or CHOICES_OF.get(named.rpartition(".")[2])

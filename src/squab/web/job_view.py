@@ -328,9 +328,16 @@ class JobView:
         here = f"{self.cloth_here}.stripes"
         made = []
         for i in range(min(self.reading.opened.count(here), 60)):
-            name, colour, width = _stripe(self._typed(f"{here}[{i}]"))
+            name, colour, width = self._stripe(f"{here}[{i}]")
             made.append((i, width, colour, name, self.reading.opened.under(f"{here}[{i}]")))
         return made
+
+    def _stripe(self, path: str) -> tuple[str, str, str]:
+        """Name, colour and width of a stripe as typed, whether in one text or in a table."""
+        typed = self._typed(path)
+        if typed:
+            return _stripe(typed)
+        return self._typed(f"{path}.name"), self._typed(f"{path}.colour"), self._typed(f"{path}.width")
 
     @cached_property
     def cloth_fields(self) -> list[f.Field]:

@@ -160,7 +160,7 @@ def _with_headers(send: Send, scope: Scope) -> Send:
             kind = headers.get("content-type", "")
             headers["content-security-policy"] = _policy(kind)
             headers["x-content-type-options"] = "nosniff"
-            headers["referrer-policy"] = "no-referrer"
+            headers["referrer-policy"] = "same-origin"
             headers["cross-origin-resource-policy"] = "same-origin"
             headers["cross-origin-opener-policy"] = "same-origin"
             headers["permissions-policy"] = "camera=(), geolocation=(), microphone=()"

@@ -208,7 +208,7 @@ def _conflict(request: Request, newer: JobRecord, form: FormData) -> Response:
     answer = page(request, "job-conflict-part.html", 409, **values)
     answer.headers["hx-retarget"] = "#told"
     answer.headers["hx-reswap"] = "innerHTML"
-    answer.headers["hx-reselect"] = "*"
+    answer.headers["hx-reselect"] = ".conflict"
     return answer
 
 
