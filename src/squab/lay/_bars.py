@@ -25,7 +25,7 @@ from squab.lay._demand import NOISE_MM, Demand, Item, Need
 
 SCALE = 10**10
 """Whole units of price in 1: bars of a thousand steps still fit a 64-bit whole number."""
-MOST_CELLS = 40_000_000
+MOST_CELLS = 8_000_000
 """Anchors x steps x matched items above which anchors are not told apart."""
 MOST_STATES = 3_000_000
 """Counted states x anchors x steps above which no further kind of piece is counted."""

@@ -37,10 +37,10 @@ NOISE_MM = 1e-6
 """Sizes nearer than this to a step of the grid are on it: the noise of floats."""
 JOIN_MM = 2e-3
 """Joins may be off their place by so much: what a verifier takes for touching."""
-SLICES = 48
-"""Slices into which an outline that is no rectangle is cut."""
-SLICES_PLACED = 10
-"""The same where it has its place across the repeat: each slice is an item with a place of its own."""
+SLICES = 64
+"""Slices into which the outlines that are no rectangles are cut, all kinds together."""
+FEWEST_SLICES, MOST_SLICES = 8, 200
+"""Slices of one outline, at the least and at the most."""
 SHY_MM = 1e-3
 """Taken off both ends of a slice's chord, against the noise of cutting it."""
 THINNEST_MM = 2.0
@@ -127,14 +127,20 @@ def alike(pieces: Iterable[LayPiece]) -> list[tuple[LayPiece, int]]:
 class DemandOf:
     """Builds the demand of a problem in one direction."""
 
-    def __init__(self, problem: LayProblem, direction: Direction) -> None:
+    def __init__(self, problem: LayProblem, direction: Direction, slices: int = SLICES) -> None:
         self.problem = problem
         self.along = direction == "along"
         self.gap = problem.gap_mm
         self.items: dict[Item, int] = {}
         self.step: float | None = None
         self.pieces = alike(problem.pieces)
+        self.slices = max(FEWEST_SLICES, min(MOST_SLICES, slices // max(1, self.sliced)))
         self._gaps()
+
+    @property
+    def sliced(self) -> int:
+        """How many outlines are cut in slices, each way they may lie."""
+        return sum(not is_rectangle(turned(p.outline, t)) for p, _ in self.pieces for t in p.turns_deg)
 
     def _gaps(self) -> None:
         """How much each item is widened on the bar (`on_bar`) and rectangles across it (`off_bar`)."""
@@ -199,12 +205,9 @@ class DemandOf:
             x0, y0 = (float(v) for v in xy.min(axis=0))
             x1, y1 = (float(v) for v in xy.max(axis=0))
             return self._brought([(x0, x1, Fraction(y1 - y0) + Fraction(self.off_bar))], phase)
-        chords = [(x0, x1, Fraction(height)) for height, found in slices(xy, self._slices(phase)) for x0, x1 in found]
+        chords = [(x0, x1, Fraction(height)) for height, found in slices(xy, self.slices) for x0, x1 in found]
         covered = sum((Fraction(x1 - x0) * height for x0, x1, height in chords), Fraction(0))
         return self._brought(chords, phase, Fraction(float(shapely.Polygon(xy).area) * (1 - 1e-9)) - covered)
-
-    def _slices(self, phase: LayPhase | None) -> int:
-        return SLICES if self._start(phase) is None else SLICES_PLACED
 
     def _brought(
         self, chords: Sequence[tuple[float, float, Fraction]], phase: LayPhase | None, left: Fraction = Fraction(0)

@@ -19,6 +19,7 @@ from squab.lay._bars import anchored_bound, bars_bound, load
 from squab.lay._demand import (
     JOIN_MM,
     NOISE_MM,
+    SLICES,
     DemandOf,
     alike,
     fewest_parts,
@@ -83,9 +84,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     # Where pieces have places along the cloth, both ways at once shows the most by far.
     shares = (0.2, 0.5, 0.6, 0.9) if _matched_along(problem) else (0.5, 0.5, 0.65, 0.85)
     until = [began + seconds * share for share in (*shares, 1.0)]
-    across = DemandOf(problem, "across").demand(problem.usable_width_mm)
-    bars = bars_bound(across, until[0])
-    best = _better(best, _rounded(problem, anchored_bound(across, until[0], bars)), "bars across")
+    best = _bars_across(problem, best, until[0])
     placed = places_bound(problem, best.length_mm, until[1])
     best = _better(best, _rounded(problem, Fraction(placed)), "places on the repeat")
     few, proved = exact_bound(problem, best.length_mm, began + seconds * EXACT_SHARE)
@@ -201,6 +200,23 @@ def _all_on_grid(problem: LayProblem, step: float) -> bool:
             if not on_grid(period, step) or not on_grid(at, step):
                 return False
     return True
+
+
+# -- bars across ------------------------------------------------------------------------------
+
+FINER = (1, 3, 10)
+"""By how much outlines are sliced finer, once more and once more, where there is time."""
+
+
+def _bars_across(problem: LayProblem, best: Bound, until: float) -> Bound:
+    for finer in FINER:
+        build = DemandOf(problem, "across", SLICES * finer)
+        demand = build.demand(problem.usable_width_mm)
+        bars = bars_bound(demand, until)
+        best = _better(best, _rounded(problem, anchored_bound(demand, until, bars)), "bars across")
+        if not build.sliced or time.perf_counter() > until:
+            break
+    return best
 
 
 # -- bars along -------------------------------------------------------------------------------
