@@ -197,10 +197,10 @@ class Keep:
 
     def _save(self, connection: sa.Connection, job_id: str, new: NewText, expected_version: int, why: str) -> None:
         before = _job(connection, job_id)
+        if before.digest == new.digest:
+            return  # sent twice, as after an answer that was lost on its way
         if before.version != expected_version:
             raise Stale(before)
-        if before.digest == new.digest:
-            return
         now, version = self._clock(), before.version + 1
         row = new.row(vars(before)) | {"version": version, "changed": now}
         row["arrived"] = not still_missing(tuple(row["cloths"]), before.arrival)
@@ -240,8 +240,9 @@ class Keep:
     ) -> JobRecord:
         """Note what was found when a cloth came, whole or in part.
 
-        `text` is the job's text with the measured bolt written in (`squab.desk.with_arrival`), kept
-        in the same breath. Once all is noted a job that was ordered or before stands at `arrived`.
+        `text` is the job's text with the measured bolt written in (`squab.desk.with_bolt` of
+        `Arrival.measured` and `Arrival.flaw_rows`), kept in the same breath. Once all is noted a job
+        that was ordered or before stands at `arrived`.
         """
         new = None if text is None else new_text(text)
         with self.writing() as connection:
@@ -256,16 +257,24 @@ class Keep:
                 _change_job(connection, job_id, {"state": "arrived"})
             return _job(connection, job_id)
 
-    def agree(self, job_id: str, figures: Mapping[str, str], *, anew: bool = False) -> JobRecord:
+    def agree(
+        self, job_id: str, figures: Mapping[str, str], *, anew: bool = False, expected_version: int | None = None
+    ) -> JobRecord:
         """Freeze the figures agreed with the customer. A job before `agreed` stands there then.
+
+        `expected_version` is the version of the text that the figures were worked out from.
 
         Raises
         ------
+        Stale
+            If the text is at another version by now.
         AlreadyAgreed
             If figures are agreed already and this is not `anew`. The earlier ones are kept either way.
         """
         with self.writing() as connection:
             job, now = _job(connection, job_id), self._clock()
+            if expected_version not in (None, job.version):
+                raise Stale(job)
             if job.agreed is not None and not anew:
                 raise AlreadyAgreed(f"a price was agreed on {job.agreed.at:%Y-%m-%d}", "agree anew to replace it")
             agreed = agreed_form(Agreed(figures=figures, version=job.version, at=now))
@@ -297,9 +306,9 @@ class Keep:
         wanted = sa.select(t.c.text).where(t.c.job_id == job_id, t.c.version == version)
         with self.reading() as connection:
             found = connection.execute(wanted).scalar()
-        if found is None:
-            raise NotInKeep(f"job {job_id[:40]!r} has no version {version}", "see its history")
-        return unpacked(found)
+            if found is None:
+                raise NotInKeep(f"job {job_id[:40]!r} has no version {version}", "see its history")
+            return unpacked(found)
 
     def restore(self, job_id: str, version: int, expected_version: int | None = None) -> JobRecord:
         """Bring an earlier text back, as a new version: nothing in between is lost."""

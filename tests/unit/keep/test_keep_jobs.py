@@ -58,8 +58,11 @@ def test_a_stale_save_is_refused_and_carries_what_is_newer(keep: Keep) -> None:
 
 
 def test_saving_the_same_text_is_no_new_version(keep: Keep) -> None:
+    """Nor is a save that is sent twice because its answer was lost on the way."""
     job = keep.add_job(TEXT)
     assert keep.save_job(job.id, TEXT, 1).version == 1
+    assert keep.save_job(job.id, TEXT + "#", 1).version == 2
+    assert keep.save_job(job.id, TEXT + "#", 1).version == 2
 
 
 def test_quick_small_edits_are_folded_and_slow_ones_are_not(keep: Keep, clock: Clock) -> None:
@@ -111,6 +114,8 @@ def test_an_agreed_price_is_frozen(keep: Keep, clock: Clock) -> None:
     assert changed.agreed is not None
     assert changed.agreed.figures == {"total": "412.00", "currency": "GBP"}
     assert keep.text_at(job.id, changed.agreed.version) == TEXT
+    with pytest.raises(Stale):
+        keep.agree(job.id, {"total": "430.00"}, anew=True, expected_version=1)
     with pytest.raises(AlreadyAgreed, match="2031-03-10"):
         keep.agree(job.id, {"total": "1"})
     assert keep.agree(job.id, {"total": "430.00"}, anew=True).agreed.figures == {"total": "430.00"}  # type: ignore[union-attr]
