@@ -28,9 +28,10 @@ DxfUnit = Literal["mm", "in"]
 INSUNITS: dict[DxfUnit, int] = {"in": 1, "mm": 4}
 """$INSUNITS: 0 none, 1 inch, 2 foot, 4 mm, 5 cm, 6 m, 10 yard (DXF system-variable reference)."""
 _UNITS_SAID: dict[DxfUnit, str] = {"in": "UNITS: ENGLISH", "mm": "UNITS: METRIC"}
-BOUNDARY, TURNS, CURVES, NOTCHES, FOLD, GRAIN, INTERNAL = "1", "2", "3", "4", "6", "7", "8"
-STRIPE, PLAID, CUT_OUT, DRILL, SEW, WORDS = "9", "10", "11", "13", "14", "15"
-LAYERS = (BOUNDARY, TURNS, CURVES, NOTCHES, FOLD, GRAIN, INTERNAL, STRIPE, PLAID, CUT_OUT, DRILL, SEW, WORDS)
+BOUNDARY, TURNS, CURVES, NOTCHES, GRAIN, INTERNAL = "1", "2", "3", "4", "7", "8"
+STRIPE, PLAID, SEW, WORDS = "9", "10", "14", "15"
+LAYERS = (BOUNDARY, TURNS, CURVES, NOTCHES, GRAIN, INTERNAL, STRIPE, PLAID, SEW, WORDS)
+"""The practice's layers that a cushion has something for; docs/cutter-files.md says why not 6, 11 and 13."""
 TEST_BLOCK = "TEST_BAR_100_MM"
 _BESIDE_MM = 40.0
 _LETTER_MM = 6.0

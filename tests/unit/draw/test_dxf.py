@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import itertools
 import math
+import re
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import ezdxf
@@ -13,10 +15,11 @@ import pytest
 from ezdxf import path as ezpath
 from shapely.geometry import Point, Polygon
 
+from squab.cloth import Cloth
 from squab.draw.dxf import INSUNITS, LAYERS, TEST_BLOCK, block_name, lay_dxf, pieces_dxf
 from squab.draw.laid import laid_parts
 from squab.worked import WorkedJob
-from tests.unit.draw.drawn_jobs import SA, eared, rectangle, rounded, striped, worked_job
+from tests.unit.draw.drawn_jobs import LEAVES, SA, eared, rectangle, rounded, striped, worked_job
 
 
 @pytest.fixture(scope="module")
@@ -65,8 +68,18 @@ def test_units_version_and_layers(document: Any) -> None:
     assert document.header["$INSUNITS"] == 4
     assert document.header["$ACADVER"] == "AC1015"
     assert document.dxfversion == "AC1015"
-    assert set(LAYERS) <= {layer.dxf.name for layer in document.layers}
+    assert {layer.dxf.name for layer in document.layers} - {"0", "Defpoints"} == set(LAYERS)
     assert not document.audit().errors
+
+
+def test_every_layer_has_something_and_the_pages_on_cutters_tell_of_each() -> None:
+    """Layers 6 (mirrored halves), 11 (cut-outs) and 13 (drill holes) are left out: no piece of a cushion has any."""
+    outlines = {"seat": rounded(560, 510, 90), "ear": eared()}
+    doc = _read(pieces_dxf(worked_job(outlines=outlines, cloth=Cloth("leaf", "Leaf", 1370.0, LEAVES))))
+    assert {e.dxf.layer for space in (doc.modelspace(), *_pieces(doc)) for e in space} == set(LAYERS)
+    told = Path(__file__).parents[3] / "docs" / "cutter-files.md"
+    said = re.findall(r"^\| (\d+) \|", told.read_text("utf-8"), re.M)
+    assert said == list(LAYERS)
 
 
 def test_every_piece_is_one_block_with_its_area_read_back(worked: WorkedJob, document: Any) -> None:
