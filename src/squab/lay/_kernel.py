@@ -85,6 +85,15 @@ def reach(cx: Any, cy: Any, a0: int, an: int, b0: int, bn: int, d: float, x0: fl
     return best
 
 
+@njit(F(F1, F1, I2, N, N, F, F), **INNER)
+def nearest(cx: Any, cy: Any, chain: Any, part: int, edge: int, x0: float, x1: float) -> float:
+    """Least height of a part's lower edge (`edge` 0), or greatest of its upper (2), over [x0, x1]."""
+    at = chain[part, 6 + edge // 2]
+    if x0 <= cx[at] <= x1:
+        return cy[at]
+    return chain_at(cx, cy, chain[part, edge], chain[part, edge + 1], x0 if cx[at] < x0 else x1)
+
+
 @njit(F(F, F, F), **INNER)
 def next_on(v: float, base: float, period: float) -> float:
     """The first v at or above `v` on the phase; `period` 0 means anywhere."""
@@ -171,15 +180,24 @@ def lowest_shapes(
                                     moved = True
                                     again = True
                                 continue
-                        hi = sv[k] + reach(
-                            cx, cy, chain[a, 2], chain[a, 3], chain[b, 0], chain[b, 1], d, x0 - su[k], x1 - su[k]
-                        )
+                        plain_a, plain_b = is_plain(a, chain, cy), is_plain(b, chain, cy)
+                        if plain_a:
+                            # a rectangle against a convex part: only the part's nearest point over it counts
+                            hi = sv[k] + cy[chain[a, 2]] - nearest(cx, cy, chain, b, 0, x0 - u, x1 - u)
+                            lo = sv[k] + cy[chain[a, 0]] - nearest(cx, cy, chain, b, 2, x0 - u, x1 - u)
+                        elif plain_b:
+                            hi = sv[k] + nearest(cx, cy, chain, a, 2, x0 - su[k], x1 - su[k]) - cy[chain[b, 0]]
+                            lo = sv[k] + nearest(cx, cy, chain, a, 0, x0 - su[k], x1 - su[k]) - cy[chain[b, 2]]
+                        else:
+                            hi = sv[k] + reach(
+                                cx, cy, chain[a, 2], chain[a, 3], chain[b, 0], chain[b, 1], d, x0 - su[k], x1 - su[k]
+                            )
+                            # least lower - upper is the greatest upper - lower the other way round
+                            lo = sv[k] - reach(
+                                cx, cy, chain[b, 2], chain[b, 3], chain[a, 0], chain[a, 1], -d, x0 - u, x1 - u
+                            )
                         if v >= hi - TOUCH_MM:
                             continue
-                        # least lower - upper is the greatest upper - lower the other way round
-                        lo = sv[k] - reach(
-                            cx, cy, chain[b, 2], chain[b, 3], chain[a, 0], chain[a, 1], -d, x0 - u, x1 - u
-                        )
                         if v > lo + TOUCH_MM:
                             v = next_on(hi, base, period)
                             if v >= limit:
@@ -231,6 +249,15 @@ def write_bar(
     chain[row, 1] = chain[row, 3] = 3
 
 
+@njit(B(F, F1, N), **INNER)
+def is_among(u: float, cands: Any, many: int) -> bool:
+    """Tell whether a place across is there already."""
+    for c in range(many):
+        if abs(cands[c] - u) < TOUCH_MM:
+            return True
+    return False
+
+
 @njit(N(F, F, F, F, F, B, N, N, N, F1, F1, F1, I1, I1, I2, F1, F1), **INNER)
 def spots(
     w: float, width: float, pu: float, cu: float, hint: float, shaped: bool, p0: int, p1: int,
@@ -252,10 +279,10 @@ def spots(
         if many + 2 > most:
             return many
         right, left = su[k] + sw[k] + sg[k], su[k] - w - sg[k]
-        if right + w <= width + TOUCH_MM:
+        if right + w <= width + TOUCH_MM and not is_among(right, cands, many):
             cands[many] = right
             many += 1
-        if left >= -TOUCH_MM:
+        if left >= -TOUCH_MM and not is_among(left, cands, many):
             cands[many] = left
             many += 1
         if shaped and (sq[k] - sp[k] > 1 or p1 - p0 > 1):
@@ -515,6 +542,8 @@ def decode(
         for j in range(int(strips[s, 5]), int(strips[s, 6])):
             starts[j] = at
             at += lens[j]
+    corners[2:, 3] = -1.0
+    lows = np.zeros(n * options.shape[1])  # no place below the last one found for a piece of the same kind
     count = 0
     for f in range(flaws.shape[0]):
         put(count, flaws[f, 0], flaws[f, 1], flaws[f, 2] - flaws[f, 0], flaws[f, 3] - flaws[f, 1], 0.0,
@@ -537,13 +566,14 @@ def decode(
         if s >= 0 and lens[i] <= 0.0:
             continue
         k = mode[i]
+        if s < 0:
+            lows[int(options[i, k, 10])] = max(lows[int(options[i, k, 10])], laid[i, 1])
         if shaped and s >= 0:
             write_bar(options[i, k, 0], options[i, k, 1], lens[i] + 2 * strips[s, 4], strips[s, 3] - strips[s, 2],
                       strips[s, 8], int(options[i, k, 8]), chain, cx, cy)  # fmt: skip
         put(count, laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
-    corners[2:, 3] = -1.0
     top = tops[first - 1] if first > 0 else 0.0
     total = sums[first - 1] if first > 0 else 0.0
     for place in range(first, n):
@@ -577,6 +607,8 @@ def decode(
         else:
             box[3] = options[i, k, 5]
         window = max(0.0, top - window_mm) if window_mm > 0.0 else 0.0
+        if s < 0:
+            window = max(window, lows[int(options[i, k, 10])])
         ok = lay_one(
             i, k, width, lattice, window, starts, lens, var, strip_of, strips, options, phased, hints[i], shaped,
             count, su, sv, sw, sh, sg, sp, sq, chain, cx, cy, limit - box[3] + 1e-9, box, out, cands,
@@ -584,6 +616,8 @@ def decode(
         if not ok:
             return HUGE
         laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3] = out[0], out[1], box[2], box[3]
+        if s < 0:
+            lows[int(options[i, k, 10])] = out[1]
         put(count, out[0], out[1], box[2], box[3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1

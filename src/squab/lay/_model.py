@@ -332,9 +332,12 @@ class _Builder:
             )
             self.parts.append(chains(box))
         n, most = len(self.keys), max(len(o) for o in self.options)
-        options = np.zeros((n, most, 10))
+        options = np.zeros((n, most, 11))
+        kinds: dict[tuple[float, ...], int] = {}
         for i, per_item in enumerate(self.options):
-            options[i, : len(per_item)] = per_item
+            for k, option in enumerate(per_item):
+                kind = (*self.phased[i], *np.round(option, 6).tolist())
+                options[i, k] = [*option, kinds.setdefault(kind, len(kinds))]
         chain, cx, cy = self._flat_parts()
         sizes = np.array(self.sizes)
         phased = np.array(self.phased, dtype=np.int64).reshape(n, 6)
@@ -361,22 +364,24 @@ class _Builder:
         return model
 
     def _flat_parts(self) -> tuple[Any, Any, Any]:
-        """The parts' edges end to end: (lower at, count, upper at, count, first of its pairs, number) a row.
+        """The parts' edges end to end, a row each.
+
+        (lower at, count, upper at, count, first of its pairs, its number, lowest point, highest point)
 
         Behind the parts stand, for pairs of them that do not change, the places of one against
         the other where they overlap: row `first of its pairs` of the one plus `number` of the
         other. A count of nought: to be worked out when asked.
         """
         fixed = [i for i in range(len(self.parts)) if i in self.fixed][:MOST_PAIRED]
-        rows = [[*at, -1, -1] for at in self._chains(self.parts, 0)]
+        rows = [[*at[:4], -1, -1, *at[4:]] for at in self._chains(self.parts, 0)]
         at = sum(len(lower) + len(upper) for lower, upper in self.parts)
         pairs: list[tuple[Points, Points]] = []
         for number, a in enumerate(fixed):
-            rows[a][4:] = [len(self.parts) + number * len(fixed), number]
+            rows[a][4:6] = [len(self.parts) + number * len(fixed), number]
             pairs += [_overlaps(self.parts[a], self.parts[b]) for b in fixed]
-        rows += [[*x, -1, -1] for x in self._chains(pairs, at)]
+        rows += [[*x[:4], -1, -1, *x[4:]] for x in self._chains(pairs, at)]
         if not rows:
-            return np.zeros((1, 6), dtype=np.int64), np.zeros(1), np.zeros(1)
+            return np.zeros((1, 8), dtype=np.int64), np.zeros(1), np.zeros(1)
         points = np.concatenate([p for pair in (*self.parts, *pairs) for p in pair])
         return np.array(rows, dtype=np.int64), points[:, 0].copy(), points[:, 1].copy()
 
@@ -384,7 +389,12 @@ class _Builder:
     def _chains(parts: list[tuple[Points, Points]], at: int) -> list[list[int]]:
         rows = []
         for lower, upper in parts:
-            rows.append([at, len(lower), at + len(lower), len(upper)])
+            # a bar at a slant, which is written later, turns at the middle one of its three points
+            bar = len(lower) == 3 and not lower.any()
+            lowest = 1 if bar else int(lower[:, 1].argmin()) if len(lower) else 0
+            highest = 1 if bar else int(upper[:, 1].argmax()) if len(upper) else 0
+            above = at + len(lower)
+            rows.append([at, len(lower), above, len(upper), at + lowest, above + highest])
             at += len(lower) + len(upper)
         return rows
 

@@ -36,6 +36,8 @@ MOST_RANGES = 48
 ALONG_STEPS = 8
 SAME_MM = 0.5
 """Starts whose lengths differ by less than this are told as one range."""
+FIRST_SHARE = 0.25
+"""Part of the time in which every range is searched once."""
 TURNS = 20
 LEAST_TURN_S = 0.1
 """The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
@@ -235,7 +237,7 @@ def _to_order(
     problem: LayProblem, cloth: Cloth, way: _Way, seconds: float, unknown: tuple[bool, bool]
 ) -> Outcome[ClothPlan]:
     findings: list[Finding] = []
-    starts = _starts_across(problem, way, 0.35 * seconds) if unknown[0] else [_whole(problem, way, 0.35 * seconds)]
+    starts = _starts_across(problem, way, FIRST_SHARE * seconds) if unknown[0] else [_whole(problem, way, FIRST_SHARE * seconds)]
     possible = [s for s in starts if s.first.lay is not None]
     if not possible:
         return Outcome(None, (_no_start(cloth),))
@@ -244,7 +246,7 @@ def _to_order(
         findings.append(_lost_starts(problem, cloth, lost))
     if unknown[1]:
         _settle_along(problem, possible, way, 0.2 * seconds)
-    worst = _deciding(problem, possible, way, (0.25 if unknown[1] else 0.45) * seconds)
+    worst = _deciding(problem, possible, way, (0.8 - FIRST_SHARE - (0.2 if unknown[1] else 0.0)) * seconds)
     lay = worst.deciding()[0].lay
     assert lay is not None
     shown = replace(problem, pattern_at=lay.pattern_at, flaws=(), bolt_mm=None)
