@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import math
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
@@ -159,6 +160,17 @@ class Reader:
                 place,
                 f"`{key.name}` holds a character that cannot be printed (U+{ord(bad):04X})",
                 "type it again",
+            )
+        unknown = next((c for c in raw if not _has_letter(c)), None)
+        if unknown is not None:
+            self.say(
+                "JOB-032",
+                Severity.WARN,
+                at,
+                place,
+                f"`{key.name}` has {unknown} (U+{ord(unknown):04X}), which the font of the sheets does not have: "
+                "on paper it may be an empty box",
+                "write it in Latin, Greek or Cyrillic letters, as it is said",
             )
         if not raw.strip() and key.required:
             return self.stop("JOB-015", at, place, f"`{key.name}` is empty", f"give it a text: {key.doc}")
@@ -417,6 +429,18 @@ def _found(raw: object) -> str:
     if isinstance(raw, list):
         return f"a list of {len(raw)}"
     return "a table" if isinstance(raw, Mapping) else "a date or time"
+
+
+LETTERS = ((0x20, 0x17E), (0x1CD, 0x1DC), (0x386, 0x3CE), (0x400, 0x45F), (0x1EA0, 0x1EF9), (0x1F00, 0x1FFE))
+"""Where the letters of the sheets' font are among Unicode's: Latin, Greek, Cyrillic."""
+_SIGNS = frozenset("©®°™№℮ﬁﬂ")
+
+
+def _has_letter(c: str) -> bool:
+    """Tell whether the sheets can print a character: letters and pictures are asked after, marks are not."""
+    if unicodedata.category(c) not in ("Lu", "Ll", "Lt", "Lm", "Lo", "So") or c in _SIGNS:
+        return True
+    return any(low <= ord(c) <= high for low, high in LETTERS)
 
 
 def _typed(raw: float) -> str:

@@ -11,6 +11,7 @@ import pytest
 
 from squab.cloth import Cloth
 from squab.files import read_job
+from squab.files.reading import LETTERS
 from squab.findings import Finding, Severity
 from squab.job import Cushion, Job
 from squab.units import IMPERIAL
@@ -459,3 +460,35 @@ def test_windows_line_ends_and_a_byte_order_mark_do_no_harm() -> None:
     data = b"\xef\xbb\xbf" + (PLAIN + "ties = 99\n").replace("\n", "\r\n").encode()
     (finding,) = read_job(data).findings
     assert finding.line == 10
+
+
+@pytest.mark.parametrize("name", ["中庭の椅子", "ספסל", "مقعد", "Bench 🪑"])
+def test_a_name_the_sheets_cannot_print_is_told_and_kept(name: str) -> None:
+    """Nothing is printed as an empty box without a word said."""
+    found = read_job((PLAIN + f'name = "{name}"\n').encode())
+    assert found.value is not None
+    assert found.value.cushions[0].name == name
+    (said,) = [f for f in found.findings if f.code == "JOB-032"]
+    assert said.severity is Severity.WARN
+    assert "empty box" in said.message
+    assert said.line == PLAIN.count("\n") + 1
+
+
+@pytest.mark.parametrize("name", ["Müller & Søn, ½ – “x” №7", "Πάγκος", "Скамья", "Ghế dài", "Ławka €5 · 3⁄4 ″"])
+def test_names_in_latin_greek_and_cyrillic_need_no_word(name: str) -> None:
+    assert not read_job((PLAIN + f'name = "{name}"\n').encode()).findings
+
+
+def test_the_letters_said_to_be_there_are_in_the_font() -> None:
+    """Every letter of the ranges has a glyph in the bundled font, in the weights the sheets use."""
+    import unicodedata
+
+    import font_source_sans_pro
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+
+    folder = Path(font_source_sans_pro.font_directory)
+    for weight in ("Regular", "Semibold", "Bold"):
+        glyphs = TTFont(folder / f"SourceSansPro-{weight}.ttf").getBestCmap()
+        letters = [c for low, high in LETTERS for c in range(low, high + 1) if unicodedata.category(chr(c))[0] == "L"]
+        missing = [chr(c) for c in letters if c not in glyphs]
+        assert missing == [], weight
