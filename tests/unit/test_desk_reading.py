@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
-from squab.desk import brought_in, edited, opened
+from squab.desk import brought_in, edited, opened, reading
+from squab.desk.tree import key_of
+from squab.files.lines import place_of
 from squab.findings import Severity
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -74,6 +77,19 @@ def test_every_finding_has_its_place_once() -> None:
         now = opened(example.read_text(encoding="utf-8"))
         assert sum(len(f) for f in now.by_path.values()) == len(now.findings)
         assert "" not in now.by_path
+
+
+def test_every_key_that_findings_are_sorted_to_is_one() -> None:
+    """And every finding of making the cover has one, but for those about a cushion as a whole."""
+    for key in reading._KEY_OF.values():
+        assert key_of(place_of(f"cushion[0].{key}")) is not None, key
+    for key in reading._CLOTH_KEY_OF.values():
+        assert key_of(place_of(f"cloth[0].{key}")) is not None, key
+    for path in reading._ELSEWHERE.values():
+        assert key_of(place_of(path)) is not None, path
+    documented = set(re.findall(r"(?:CON|MAT)-\d{3}", (EXAMPLES.parent / "docs" / "findings.md").read_text()))
+    whole = {"CON-001", "CON-002", "CON-051", "CON-090", "MAT-010"}
+    assert documented - set(reading._KEY_OF) == whole
 
 
 def test_a_text_that_is_no_toml_has_one_finding_and_no_fields() -> None:

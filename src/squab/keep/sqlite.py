@@ -101,7 +101,7 @@ def copy_database(path: Path, target: Path) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         partly.unlink(missing_ok=True)
         _copied(path, partly)
-        with partly.open("rb") as file:
+        with partly.open("r+b") as file:
             os.fsync(file.fileno())
         partly.replace(target)
     except (sqlite3.Error, OSError) as error:
@@ -133,6 +133,8 @@ def daily_copy(path: Path, backups: Path, now: datetime) -> None:
     if today.exists() or path.stat().st_size > MOST_DAILY_BYTES:
         return
     with suppress(OSError, sqlite3.Error):
+        for cut_off in backups.glob(".*.part"):
+            cut_off.unlink()
         copy_database(path, today)
         for old in sorted(backups.glob("*-daily.sqlite"))[:-DAILY_KEPT]:
             old.unlink()
@@ -140,15 +142,13 @@ def daily_copy(path: Path, backups: Path, now: datetime) -> None:
 
 def way_out(path: Path, backups: Path) -> str:
     """Say what can be done about a database that cannot be read, naming the backups there are."""
-    there = sorted(p.name for p in backups.glob("*.sqlite")) if backups.is_dir() else []
+    there = sorted(backups.glob("*.sqlite"), key=lambda p: p.stat().st_mtime) if backups.is_dir() else []
     if not there:
         return (
             f"there is no backup in {backups} yet; move {path.name} away to begin anew, "
             "and keep it: much of it may still be read"
         )
-    return (
-        f"the newest of {len(there)} backups is {backups / there[-1]}; move {path.name} away and copy it in its place"
-    )
+    return f"the newest of {len(there)} backups is {there[-1]}; move {path.name} away and copy it in its place"
 
 
 @contextmanager

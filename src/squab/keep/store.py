@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -122,6 +123,8 @@ class Keep:
         self.backups = folder / BACKUPS
         self._engine = engine
         self._clock = clock
+        self._copied = clock().date()
+        self._copying = threading.Lock()
 
     def now(self) -> datetime:
         """The time by the keep's clock."""
@@ -140,9 +143,20 @@ class Keep:
     @contextmanager
     def writing(self) -> Iterator[sa.Connection]:
         """A connection to write with, all or nothing, for the keep's own modules."""
+        self._copy_daily()
         told = sqlite.said(self.path, self.backups)
         with told, self._engine.connect() as connection, connection.execution_options(writes=True).begin():
             yield connection
+
+    def _copy_daily(self) -> None:
+        """Before the first change of another day, copy the database: a workroom may stay open for weeks."""
+        today = self._clock().date()
+        if today != self._copied and self._copying.acquire(blocking=False):
+            try:
+                sqlite.daily_copy(self.path, self.backups, self._clock())
+                self._copied = today
+            finally:
+                self._copying.release()
 
     # --- jobs ---
 

@@ -450,6 +450,21 @@ def test_a_daily_copy_is_kept_for_a_week(tmp_path: Path, clock: Clock) -> None:
     assert days == [f"{clock.now - timedelta(days=n):%Y-%m-%d}" for n in reversed(range(7))]
 
 
+def test_a_workroom_that_stays_open_is_copied_every_day_too(keep: Keep, clock: Clock) -> None:
+    """Before the first change of the day; what a copy that was cut off left behind is cleared away."""
+    job = keep.add_job(TEXT)
+    keep.backups.mkdir()
+    (keep.backups / ".2031-03-09-daily.sqlite.part").touch()
+    clock.on(days=1)
+    keep.save_job(job.id, TEXT + "# today\n", 1)
+    keep.save_job(job.id, TEXT + "# today, later\n", 2)
+    (copy,) = keep.backups.iterdir()
+    assert copy.name == "2031-03-11-daily.sqlite"
+    raw = sqlite3.connect(copy)
+    assert raw.execute("SELECT version FROM jobs").fetchall() == [(1,)]
+    raw.close()
+
+
 def test_the_folder_is_the_users_own_or_the_one_that_is_asked_for(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
