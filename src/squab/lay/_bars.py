@@ -25,8 +25,8 @@ from squab.lay._demand import NOISE_MM, Demand, Item, Need
 
 SCALE = 10**10
 """Whole units of price in 1: bars of a thousand steps still fit a 64-bit whole number."""
-MOST_CELLS = 8_000_000
-"""Anchors x steps x matched items above which anchors are not told apart."""
+MOST_WORK = 500_000_000
+"""Anchors x steps x matched items x items above which anchors are not told apart."""
 MOST_STATES = 3_000_000
 """Counted states x anchors x steps above which no further kind of piece is counted."""
 COLUMNS_A_ROUND = 12
@@ -126,7 +126,7 @@ class Bars:
         apart = [i for i, item in enumerate(items) if item.start is not None and self.told and item.anchor == self.told]
         periods = {items[i].period_mm for i in apart}
         self.anchors = max((math.ceil(p / self.step - NOISE_MM) for p in periods), default=1)
-        if self.anchors * self.room * max(1, len(apart) + len(fixed)) > MOST_CELLS:
+        if self.anchors * self.room * (len(apart) + len(fixed)) * len(items) > MOST_WORK:
             apart, self.anchors = [], 1
         masked = fixed + apart
         self.mask_of = np.full(len(items), -1, np.int64)

@@ -193,7 +193,7 @@ def test_two_matched_panels_that_do_not_fit_abreast_once_pinned() -> None:
 def test_both_ways_at_once_show_what_neither_way_does() -> None:
     """Five cushions in a half drop: bars of one direction showed 3072 mm at the most, the best lay known is 3945."""
     with_whole = with_whole_strips(problem_of(jobs()["J5"]))
-    bound = _both_ways(with_whole, Bound(3072.0, "bars across"), time.perf_counter() + 15.0)
+    bound = _both_ways(with_whole, Bound(3072.0, "bars across"), time.perf_counter() + 10.0)
     assert bound.method == "both ways"
     assert 3150 < bound.length_mm <= 3945
 
@@ -235,7 +235,7 @@ def test_each_anchor_alone_shows_no_less_than_the_least_of_all() -> None:
     demand = DemandOf(problem, "across").demand(problem.usable_width_mm)
     mixed = bars_bound(demand, time.perf_counter() + 20)
     least = anchored_bound(demand, time.perf_counter() + 20, mixed)
-    alone = [bars_bound(demand, time.perf_counter() + 20, anchor=a).reach_mm for a in range(0, 96, 8)]
+    alone = [bars_bound(demand, time.perf_counter() + 20, anchor=a).reach_mm for a in range(0, 96, 24)]
     assert mixed.reach_mm < least <= min(alone) + Fraction(1, 1000)
     assert least <= 1299
 
