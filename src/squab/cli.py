@@ -346,6 +346,7 @@ def _finding_record(f: Finding) -> dict[str, Any]:
         "message": f.message,
         "hint": f.hint,
         "line": f.line,
+        "path": f.path or None,
     }
 
 

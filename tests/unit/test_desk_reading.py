@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from squab.desk import brought_in, edited, opened, reading
+from squab.desk import brought_in, edited, opened, reading, removed
 from squab.desk.tree import key_of
 from squab.files.lines import place_of
 from squab.findings import Severity
@@ -70,6 +70,16 @@ def test_what_later_stages_find_goes_to_the_cushion_or_cover_it_is_about() -> No
     assert "CON-010" in {f.code for f in own.at("cushion[0].zip.tape")}
     assert {f.code for f in own.under("cushion[0]")} >= {"CON-010"}
     assert own.at("cushion[1].zip.tape") == ()
+
+
+def test_a_roll_out_of_true_is_told_at_its_cloth() -> None:
+    """Found while matching a cushion, but it is the bolt that is to be measured again."""
+    skewed = edited(BAY, "cloth[0].bolt.skew", "40")
+    skewed = edited(removed(skewed, "cushion[1].match"), "cloth[0].stripes_run", "across")
+    assert "MAT-010" in {f.code for f in opened(skewed).at("cloth[0].bolt.skew")}
+    second = "[[cloth]]\nid = 'plain'\nusable_width = 1400\n" + skewed
+    named = edited(second, "cover.panel_cloth", "ticking")
+    assert "MAT-010" in {f.code for f in opened(named).at("cloth[1].bolt.skew")}
 
 
 def test_every_finding_has_its_place_once() -> None:

@@ -151,6 +151,8 @@ class _Whereabouts:
         if finding.path and finding.path != "cushion":
             return finding.path
         index = self._cushion(finding.place)
+        if index is not None and finding.code in _CLOTH_KEY_OF:
+            return f"cloth[{self._panel_cloth(index)}].{_CLOTH_KEY_OF[finding.code]}"
         if index is not None:
             return self._in_cushion(index, _KEY_OF.get(finding.code, ""))
         cloth = next((self.cloths[n] for n in _heads(finding.place) if n in self.cloths), None)
@@ -162,6 +164,11 @@ class _Whereabouts:
     def _cushion(self, place: str) -> int | None:
         first = place.split(" and ")[0]
         return next((self.cushions[n] for n in (*_heads(place), *_heads(first)) if n in self.cushions), None)
+
+    def _panel_cloth(self, index: int) -> int:
+        cover = self.raw.get("cover")
+        named = [t.get("panel_cloth") for t in (self.raw["cushion"][index], cover) if isinstance(t, Mapping)]
+        return next((self.cloths[n] for n in named if isinstance(n, str) and n in self.cloths), 0)
 
     def _in_cushion(self, index: int, key: str) -> str:
         own = f"cushion[{index}]"

@@ -71,6 +71,7 @@ def findings_json(findings: Iterable[Finding]) -> list[dict[str, Any]]:
             "message": f.message,
             "hint": f.hint or None,
             "line": f.line,
+            "path": f.path or None,
         }
         for f in findings
     ]
