@@ -252,10 +252,10 @@ def write_bar(
 @njit(B(F, F1, N), **INNER)
 def is_among(u: float, cands: Any, many: int) -> bool:
     """Tell whether a place across is there already."""
-    for c in range(many):
-        if abs(cands[c] - u) < TOUCH_MM:
-            return True
-    return False
+    c = 0
+    while c < many and abs(cands[c] - u) >= TOUCH_MM:
+        c += 1
+    return c < many
 
 
 @njit(N(F, F, F, F, F, B, N, N, N, F1, F1, F1, I1, I1, I2, F1, F1), **INNER)

@@ -237,7 +237,8 @@ def _to_order(
     problem: LayProblem, cloth: Cloth, way: _Way, seconds: float, unknown: tuple[bool, bool]
 ) -> Outcome[ClothPlan]:
     findings: list[Finding] = []
-    starts = _starts_across(problem, way, FIRST_SHARE * seconds) if unknown[0] else [_whole(problem, way, FIRST_SHARE * seconds)]
+    first_s = FIRST_SHARE * seconds
+    starts = _starts_across(problem, way, first_s) if unknown[0] else [_whole(problem, way, first_s)]
     possible = [s for s in starts if s.first.lay is not None]
     if not possible:
         return Outcome(None, (_no_start(cloth),))
