@@ -15,7 +15,8 @@ import numpy as np
 
 from squab.cloth import Cloth, Pattern, Stripe
 from squab.construct import construct
-from squab.findings import Finding, Outcome, worst_first
+from squab.construct.records import Construction
+from squab.findings import Outcome, worst_first
 from squab.job import Cover, Cushion, Fill, Job, Matching, Piping, SizeIs
 from squab.lay.handbook import handbook_length
 from squab.lay.problem import lay_problems
@@ -85,16 +86,22 @@ def estimate_job(job: Job) -> Outcome[Estimate]:
     posed = lay_problems(job, built.value, matched.value)
     if posed.value is None or posed.stops:
         return Outcome(None, worst_first((*built.findings, *posed.findings)))
-    findings: list[Finding] = [*built.findings, *posed.findings]
+    return Outcome(
+        estimate_from(job, built.value, matched.value, posed.value), worst_first((*built.findings, *posed.findings))
+    )
+
+
+def estimate_from(job: Job, built: Construction, match: MatchPlan, problems: tuple[LayProblem, ...]) -> Estimate | None:
+    """Answer for a job whose pieces are known already; None where what is needed cannot be reckoned."""
     least, most = {}, {}
-    for problem in posed.value:
+    for problem in problems:
         cloth = job.cloth(problem.cloth_id)
-        low, high = _lengths(problem, cloth, matched.value)
+        low, high = _lengths(problem, cloth, match)
         least[cloth.id], most[cloth.id] = _plan(problem, cloth, low), _plan(problem, cloth, high)
-    cheap, dear = (supply_job(job, built.value, matched.value, p).value for p in (least, most))
+    cheap, dear = (supply_job(job, built, match, p).value for p in (least, most))
     if cheap is None or dear is None:
-        return Outcome(None, worst_first(findings))
-    value = Estimate(
+        return None
+    return Estimate(
         cloth_least_mm=sum(p.order_mm for p in least.values()),
         cloth_most_mm=sum(p.order_mm for p in most.values()),
         price_least=cheap.price.total,
@@ -104,7 +111,6 @@ def estimate_job(job: Job) -> Outcome[Estimate]:
         without_cloth_price=any(job.cloth(k).price_per_m is None for k in least),
         job=job,
     )
-    return Outcome(value, worst_first(findings))
 
 
 def job_from(asked: Asked, outline: Outline) -> Job:

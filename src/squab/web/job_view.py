@@ -20,13 +20,14 @@ from squab.job import Cushion, Job
 from squab.keep import STATES, JobRecord
 from squab.lay.records import ClothPlan
 from squab.match.records import Cure
-from squab.rough import Estimate, estimate_job
+from squab.rough import Estimate, estimate_from
+from squab.stages import Prepared
 from squab.units import IMPERIAL, METRIC
 from squab.web import fields as f
 from squab.web.labels import CHOICES
 from squab.web.searching import Search
 from squab.web.sheets import price_of
-from squab.web.works import Reading, sketched
+from squab.web.works import Reading, prepared_alone, sketched
 from squab.words import Shore
 from squab.worked import WorkedJob
 
@@ -146,9 +147,16 @@ class JobView:
         return self.job.cushions[self.cushion]
 
     @cached_property
+    def prepared(self) -> Prepared | None:
+        """The fast stages' values: of the whole job, or of the open cushion alone where there are very many."""
+        if self.reading.large:
+            return prepared_alone(self.reading.text, self.cushion)
+        return self.reading.prepared
+
+    @cached_property
     def cover(self) -> CushionCover | None:
         """The open cushion's cover, where it can be made."""
-        prepared = self.reading.prepared
+        prepared = self.prepared
         if self.made is None or prepared is None:
             return None
         return next((c for c in prepared.construction.covers if c.cushion_id == self.made.id), None)
@@ -263,9 +271,9 @@ class JobView:
     @property
     def drawing(self) -> Markup:
         """The open cushion in its cloth, to stand in the page: everything in it that was typed is escaped."""
-        if self.made is None or self.reading.prepared is None:
+        if self.made is None or self.prepared is None:
             return Markup("")
-        return Markup(cushion_picture_svg(self.worked or sketched(self.reading), self.made.id))
+        return Markup(cushion_picture_svg(self.worked or sketched(self.prepared), self.made.id))
 
     # --- the make of cover ---
 
@@ -503,7 +511,7 @@ class JobView:
     @cached_property
     def rough(self) -> Estimate | None:
         """Cloth and price as a range, before anything is laid."""
-        if self.job is None or self.reading.stops:
+        if self.job is None or self.reading.stops or self.reading.large:
             return None
         return rough_of(self.reading)
 
@@ -637,7 +645,10 @@ class JobView:
 
 def rough_of(reading: Reading) -> Estimate | None:
     """Cloth and price of a reading as a range."""
-    return estimate_job(reading.job).value if reading.job is not None else None
+    prepared = reading.prepared
+    if prepared is None:
+        return None
+    return estimate_from(prepared.job, prepared.construction, prepared.match, prepared.problems)
 
 
 def _stripe(typed: str) -> tuple[str, str, str]:

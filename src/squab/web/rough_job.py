@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from squab.construct import construct
-from squab.desk import Opened, edited, new_job, opened, with_cushion, with_value
+from squab.desk import Opened, edited, new_job, opened, with_cloth, with_cushion, with_value
 from squab.draw.figures import Figures
 from squab.errors import LengthError
 from squab.findings import Finding, Outcome, Severity
@@ -153,7 +153,7 @@ def rough_text(typed: Mapping[str, str], house: str = "") -> str:
     text = edited(text, "job.units", unit)
     size_is = typed.get("size_is", "")
     text = edited(text, "job.size_is", size_is if size_is in SIZE_IS else "seat")
-    text = edited(text, "cloth[0].id", "cloth")
+    text = with_cloth(text, 'id = "cloth"\nname = "Cloth"\n')
     for name, value in _cloth(typed, unit).items():
         set_to = edited if isinstance(value, str) else with_value
         text = set_to(text, f"cloth[0].{name}", value)  # type: ignore[arg-type]
@@ -168,7 +168,6 @@ def _cloth(typed: Mapping[str, str], unit: Literal["in", "mm"]) -> dict[str, str
     pattern = typed.get("pattern", "")
     across, along = typed.get("repeat_across", "").strip(), typed.get("repeat_along", "").strip()
     made: dict[str, str | list[str] | bool] = {
-        "name": "Cloth",
         "usable_width": typed.get("cloth_width", "").strip() or USUAL_CLOTH[unit],
         price_key(unit): typed.get("cloth_price", "").strip().lstrip("£$€").replace(",", "."),
     }

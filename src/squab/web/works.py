@@ -22,6 +22,8 @@ from squab.web.kept_work import KeptWork, cut_digest, packed, restored, unpacked
 from squab.web.searching import Search, Searches
 from squab.worked import WorkedJob
 
+LARGE = 40
+"""More kinds of cushion than this are not worked out as one types, but when asked."""
 SHORT_S = 1.5
 """How long a lay is searched while one types."""
 
@@ -49,8 +51,15 @@ class Reading:
         return self.opened.findings
 
     @property
+    def large(self) -> bool:
+        """Tell whether there are too many kinds of cushion to be worked out as one types."""
+        return self.job is not None and len(self.job.cushions) > LARGE
+
+    @property
     def stops(self) -> bool:
         """Tell whether something stands in the way of a lay."""
+        if self.large:
+            return any(f.severity is Severity.STOP for f in self.findings)
         return self.prepared is None or any(f.severity is Severity.STOP for f in self.findings)
 
 
@@ -58,17 +67,24 @@ class Reading:
 def reading_of(text: str) -> Reading:
     """Read a text and take it through the fast stages."""
     read = opened(text, name="this job", check=False)
-    if read.job is None:
+    if read.job is None or len(read.job.cushions) > LARGE:
         return Reading(read, None)
     made = prepare(read.job)
     return Reading(replace(read, findings=worst_first((*read.findings, *made.findings))), made.value)
 
 
-def sketched(reading: Reading) -> WorkedJob:
+@lru_cache(maxsize=24)
+def prepared_alone(text: str, index: int) -> Prepared | None:
+    """The fast stages' values for one cushion of a text by itself, without its neighbours."""
+    job = reading_of(text).job
+    if job is None or index >= len(job.cushions):
+        return None
+    return prepare(replace(job, cushions=(job.cushions[index],))).value
+
+
+def sketched(prepared: Prepared) -> WorkedJob:
     """A job as far as the fast stages take it, for drawings that need no lay."""
-    assert reading.prepared is not None
-    p = reading.prepared
-    return WorkedJob(p.job, p.construction, p.match, {}, cast(Any, None), {}, reading.findings)
+    return WorkedJob(prepared.job, prepared.construction, prepared.match, {}, cast(Any, None), {}, ())
 
 
 class Works:
@@ -84,11 +100,11 @@ class Works:
 
     def worked(self, reading: Reading) -> WorkedJob | None:
         """The worked job of a text, where its lay has been searched before."""
-        if reading.job is None or reading.prepared is None:
+        if reading.job is None or (reading.prepared is None and not reading.large):
             return None
         with self._lock:
             there = self._by_text.get(reading.text)
-        if there is not None:
+        if there is not None or reading.large:
             return there
         digest = cut_digest(reading.job)
         with self._lock:
@@ -108,7 +124,15 @@ class Works:
         if reading.job is None or reading.stops:
             return None
         digest = cut_digest(reading.job)
-        return self.searches.begin(digest, reading.text, seconds=seconds, whole=whole, done=self._keep_better)
+
+        def done(search: Search) -> None:
+            self._keep_better(search)
+            if reading.large and reading.job is not None:  # here it may take its time
+                made = self._restored(reading.job, digest)
+                if made is not None:
+                    self._remember(reading.text, digest, made)
+
+        return self.searches.begin(digest, reading.text, seconds=seconds, whole=whole, done=done)
 
     def search_short(self, job_id: str, reading: Reading) -> Search | None:
         """Search the lay that follows an edit; the one before it, of the same job, is stopped."""

@@ -12,7 +12,7 @@ from squab.keep import text_digest
 from squab.web.drawing import outline_svg, swatch_svg, uncaptioned
 from squab.web.pages.job import view_of
 from squab.web.room import Room, room_of
-from squab.web.works import reading_of, sketched
+from squab.web.works import prepared_alone, reading_of, sketched
 
 router = APIRouter(prefix="/jobs/{job_id}")
 KEPT = "private, max-age=31536000, immutable"
@@ -23,9 +23,9 @@ KEPT = "private, max-age=31536000, immutable"
 def picture(request: Request, job_id: str, cushion: int = 0, version: int = 0, laid: str = "") -> Response:
     """One cushion in its own cloth."""
     view = view_of(request, room_of(request).keep.job(job_id), cushion=cushion)
-    if view.made is None or view.reading.prepared is None:
+    if view.made is None or view.prepared is None:
         raise HTTPException(404)
-    drawn = cushion_picture_svg(view.worked or sketched(view.reading), view.made.id)
+    drawn = cushion_picture_svg(view.worked or sketched(view.prepared), view.made.id)
     fits = version == view.record.version and bool(laid) == (view.worked is not None)
     return _svg(drawn, KEPT if fits else "no-store")
 
@@ -62,8 +62,9 @@ def _small(room: Room, job_id: str) -> bytes:
     record = room.keep.job(job_id)
     reading = reading_of(record.text)
     made = outline_svg(None)
-    if reading.prepared is not None and reading.job is not None:
-        worked = room.works.worked(reading) or sketched(reading)
+    prepared = reading.prepared or prepared_alone(record.text, 0)
+    if prepared is not None and reading.job is not None:
+        worked = room.works.worked(reading) or sketched(prepared)
         made = uncaptioned(cushion_picture_svg(worked, reading.job.cushions[0].id))
     elif reading.job is not None:
         made = outline_svg(reading.job.cushions[0].outline)

@@ -21,9 +21,9 @@ router = APIRouter(prefix="/jobs/{job_id}")
 def scene(request: Request, job_id: str) -> JSONResponse:
     """The finished cushions, each face's cloth where its piece is cut."""
     view = view_of(request, room_of(request).keep.job(job_id))
-    if view.reading.prepared is None:
+    if view.prepared is None:
         raise HTTPException(404)
-    return _json(scene_of_job(view.worked or sketched(view.reading)))
+    return _json(scene_of_job(view.worked or sketched(view.prepared)))
 
 
 @router.get("/lay.json")

@@ -1,0 +1,241 @@
+"""One job on one page: every edit is kept, told beside its field, and never put over another's."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from fastapi.testclient import TestClient
+
+from squab.keep import JobRecord, Keep
+from tests.unit.web.conftest import EXAMPLES
+
+PARTS = {"hx-request": "true"}
+
+
+def brought(keep: Keep, name: str = "chair-pads") -> JobRecord:
+    """An example job in the keep."""
+    return keep.add_job((EXAMPLES / f"{name}.toml").read_text())
+
+
+def edit(client: TestClient, job: JobRecord, path: str, value: str, **more: str) -> str:
+    """Edit one key as a field of the page does; the version may be an old one."""
+    data = {"path": path, "value": value, "now": str(more.pop("version", job.version)), **more}
+    answer = client.post(f"/jobs/{job.id}/set", data=data, headers=PARTS)
+    assert answer.status_code == 200, answer.text
+    return answer.text
+
+
+@pytest.mark.parametrize("name", sorted(p.stem for p in EXAMPLES.glob("*.toml")))
+def test_every_example_opens_with_all_its_sections(client: TestClient, keep: Keep, name: str) -> None:
+    """In the order of the work, and no field shows anything but what the file says."""
+    job = brought(keep, name)
+    page = client.get(f"/jobs/{job.id}").text
+    places = [page.index(f'id="{s}"') for s in ("sizes", "make", "cloth", "lay", "charge", "sheets")]
+    assert places == sorted(places)
+    assert keep.job(job.id).version == 1
+    ids = re.findall(r'\sid="([^"]+)"', page)
+    assert len(ids) == len(set(ids))
+    for label in re.findall(r'<label for="([^"]+)"', page):
+        assert label in ids
+
+
+def test_an_edit_is_kept_and_changes_nothing_else(client: TestClient, keep: Keep) -> None:
+    """The rest of the text stays byte for byte, and the fraction stays as typed."""
+    job = brought(keep, "armchair")
+    edit(client, job, "cushion[0].width", "23 5/8")
+    after = keep.job(job.id)
+    assert after.text == job.text.replace('width = "23 1/2"', 'width = "23 5/8"')
+    assert 'value="23 5/8"' in client.get(f"/jobs/{job.id}").text
+
+
+def test_a_half_filled_field_is_kept_and_told_beside_it(client: TestClient, keep: Keep) -> None:
+    """With caret and way out; mended, it is told of no more."""
+    job = brought(keep)
+    text = edit(client, job, "cushion[0].front", "430 3/")
+    slot = _slot(text, "k-cushion-0-front")
+    assert "stop" in slot
+    assert "430 3/" in slot
+    assert keep.job(job.id).version == 2
+    mended = edit(client, keep.job(job.id), "cushion[0].front", "430 3/4")
+    assert _slot(mended, "k-cushion-0-front").strip() == ""
+
+
+def test_an_edit_answers_with_figures_of_the_new_text(client: TestClient, keep: Keep) -> None:
+    """At once as a range, with the version that the next edit is made to."""
+    job = brought(keep)
+    text = edit(client, job, "cushion[0].count", "12")
+    assert 'id="now" name="now" value="2"' in text
+    assert "Being laid" in text
+    assert " × " in text
+
+
+def test_an_older_page_is_told_and_overwrites_nothing(client: TestClient, keep: Keep) -> None:
+    """What was typed is shown beside what is kept, and can be put in its place."""
+    job = brought(keep)
+    edit(client, job, "cushion[0].depth", "410")
+    older = {"path": "cushion[0].depth", "value": "399", "now": "1"}
+    stale = client.post(f"/jobs/{job.id}/set", data=older, headers=PARTS)
+    assert stale.status_code == 409
+    assert "410" in stale.text
+    assert "399" in stale.text
+    assert "depth = 410" in keep.job(job.id).text
+    fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', stale.text))
+    assert fields["version"] == "2"
+    again = client.post(f"/jobs/{job.id}/set", data=fields)
+    assert again.status_code == 303
+    assert "depth = 399" in keep.job(job.id).text
+
+
+def test_without_htmx_a_form_leads_back_to_its_field(client: TestClient, keep: Keep) -> None:
+    """And what it set is kept."""
+    job = brought(keep)
+    answer = client.post(f"/jobs/{job.id}/set", data={"path": "cushion[0].depth", "value": "410", "version": "1"})
+    assert answer.headers["location"].endswith("#k-cushion-0-depth")
+    assert "depth = 410" in keep.job(job.id).text
+
+
+@pytest.mark.parametrize(("shape", "needs"), [
+    ("rectangle", ["width", "depth"]), ("L", ["out_width", "out_depth"]), ("T", ["ear_width"]), ("one-eared", ["hand"]),
+    ("disc", ["diameter"]), ("D", ["width", "depth"]), ("run", []), ("trapezoid", ["front", "back"]),
+])  # fmt: skip
+def test_each_shape_shows_the_fields_it_takes(client: TestClient, keep: Keep, shape: str, needs: list[str]) -> None:
+    """Whatever was there before."""
+    job = brought(keep)
+    page = edit(client, job, "cushion[0].shape", shape, whole="yes")
+    for name in (*needs, "thickness"):
+        assert f'id="k-cushion-0-{name.replace("_", "-")}-in"' in page
+    assert f'value="{shape}" id="shape-' in page
+
+
+def test_sides_are_ticked_and_unticked(client: TestClient, keep: Keep) -> None:
+    """None at all is kept as none."""
+    job = brought(keep)
+    data = {"path": "cushion[0].hidden", "listed": "yes", "now": "1", "value": ["back", "left"]}
+    assert client.post(f"/jobs/{job.id}/set", data=data, headers=PARTS).status_code == 200
+    assert 'hidden = ["back", "left"]' in keep.job(job.id).text
+    none = {"path": "cushion[0].hidden", "listed": "yes", "now": "2"}
+    client.post(f"/jobs/{job.id}/set", data=none, headers=PARTS)
+    assert "hidden = []" in keep.job(job.id).text
+
+
+def test_a_box_that_is_ticked_as_usual_can_be_unticked(client: TestClient, keep: Keep) -> None:
+    """No is kept as no, not as nothing."""
+    job = brought(keep)
+    data = {"path": "cover.overlock", "tick": "yes", "otherwise": "false", "now": "1"}
+    client.post(f"/jobs/{job.id}/set", data=data, headers=PARTS)
+    assert "overlock = false" in keep.job(job.id).text
+
+
+def test_cushions_and_cloths_are_added_and_taken_out(client: TestClient, keep: Keep) -> None:
+    """Another like one is a copy under an id of its own."""
+    job = brought(keep)
+
+    def post(where: str, **data: str) -> int:
+        data["now"] = str(keep.job(job.id).version)
+        return client.post(f"/jobs/{job.id}/{where}", data=data, headers=PARTS).status_code
+
+    assert post("add", what="cushion", like="0", whole="yes") == 200
+    assert keep.job(job.id).text.count("[[cushion]]") == 2
+    assert post("add", what="cloth", whole="yes") == 200
+    assert keep.job(job.id).text.count("[[cloth]]") == 3
+    assert post("remove", path="cushion[1]", whole="yes") == 200
+    assert post("remove", path="cloth[2]", whole="yes") == 200
+    assert keep.job(job.id).text.split() == job.text.split()
+
+
+def test_a_cloth_changes_its_pattern(client: TestClient, keep: Keep) -> None:
+    """What belongs to another pattern goes with it, so that the job can still be read."""
+    job = brought(keep, "benches")
+    for kind in ("stripes", "plain", "print"):
+        data = {"path": "cloth[0]", "value": kind, "now": str(keep.job(job.id).version), "whole": "yes"}
+        page = client.post(f"/jobs/{job.id}/pattern", data=data, headers=PARTS).text
+        assert f'id="pattern-{kind}" checked' in page
+        assert not re.search(r"says nothing|is for stripes|is for a print", page)
+
+
+def test_a_stripe_is_set_from_its_parts(client: TestClient, keep: Keep) -> None:
+    """Half of it is kept too, and told beside it."""
+    job = brought(keep, "bay-window")
+    data = {"path": "cloth[0].stripes[1]", "width": "12", "colour": "chalk", "name": "", "now": "1"}
+    client.post(f"/jobs/{job.id}/stripe", data=data, headers=PARTS)
+    assert '"chalk 12"' in keep.job(job.id).text
+    half = client.post(f"/jobs/{job.id}/stripe", data={**data, "width": "", "now": "2"}, headers=PARTS).text
+    assert "no colour and width" in _slot(half, "k-cloth-0-stripes-1")
+
+
+def test_one_tap_does_what_would_mend_it(client: TestClient, keep: Keep) -> None:
+    """And a second tap says that it is done."""
+    job = brought(keep, "benches")
+    page = client.get(f"/jobs/{job.id}").text
+    found = re.search(r'name="of" value="(bench)">\s*<input type="hidden" name="what" value="([^"]+)"', page)
+    assert found
+    what = found.group(2).replace("&#39;", "'").replace("&lt;", "<").replace("&gt;", ">").replace("&#34;", '"')
+    data = {"of": "bench", "what": what, "now": "1", "whole": "yes"}
+    assert client.post(f"/jobs/{job.id}/cure", data=data, headers=PARTS).status_code == 200
+    assert "joins" in keep.job(job.id).text
+    assert client.post(f"/jobs/{job.id}/cure", data={**data, "now": "2"}, headers=PARTS).status_code == 422
+
+
+@pytest.mark.parametrize("path", ["cushion[0].nothing", "cushion[", "x" * 5000, "cushion[99].width", "", "cushion[0]"])
+def test_a_path_that_is_none_is_told(client: TestClient, keep: Keep, path: str) -> None:
+    """Nothing is changed, and it is no fault of the program."""
+    job = brought(keep)
+    answer = client.post(f"/jobs/{job.id}/set", data={"path": path, "value": "1", "now": "1"}, headers=PARTS)
+    assert answer.status_code == 422
+    assert keep.job(job.id).text == job.text
+
+
+def test_a_text_that_is_no_toml_still_opens(client: TestClient, keep: Keep) -> None:
+    """It says where it breaks off, and can be mended as text."""
+    job = keep.add_job("[job]\nname = \n[[cushion]]\nwidth = 12", title="Broken")
+    page = client.get(f"/jobs/{job.id}").text
+    assert "there is no value here" in page
+    assert client.post(f"/jobs/{job.id}/set", data={"path": "job.name", "value": "x", "now": "1"}, headers=PARTS).status_code in (200, 422)  # noqa: E501  # fmt: skip
+    assert "width = 12" in client.get(f"/jobs/{job.id}/text").text
+
+
+def test_where_a_job_stands_and_when_it_is_promised(client: TestClient, keep: Keep) -> None:
+    """Cloth that nobody has checked holds the job before it is cut."""
+    job = brought(keep)
+    assert client.post(f"/jobs/{job.id}/state", data={"value": "quoted"}, headers=PARTS).status_code == 200
+    assert client.post(f"/jobs/{job.id}/promised", data={"value": "2031-05-14"}, headers=PARTS).status_code == 200
+    after = keep.job(job.id)
+    assert (after.state, str(after.promised)) == ("quoted", "2031-05-14")
+    held = client.post(f"/jobs/{job.id}/state", data={"value": "cut"}, headers=PARTS)
+    assert held.status_code == 409
+    assert "checked in" in held.text
+    assert client.post(f"/jobs/{job.id}/promised", data={"value": "soon"}, headers=PARTS).status_code == 422
+    assert client.post(f"/jobs/{job.id}/state", data={"value": "lost"}, headers=PARTS).status_code == 422
+
+
+def test_a_customer_called_script_is_a_customer(client: TestClient, keep: Keep) -> None:
+    """On the page, in the list, in the drawing."""
+    job = brought(keep)
+    evil = '<script>alert("x")</script>"\'><img src=x onerror=alert(1)>'
+    edit(client, job, "job.customer.name", evil)
+    edit(client, keep.job(job.id), "cushion[0].name", evil)
+    edit(client, keep.job(job.id), "cloth[0].name", evil)
+    for path in (f"/jobs/{job.id}", "/jobs", f"/jobs/{job.id}/text", f"/jobs/{job.id}/picture.svg"):
+        text = client.get(path).text
+        assert "<script>alert" not in text
+        assert "<img src=x" not in text
+
+
+def test_a_job_of_very_many_cushions_opens(client: TestClient, keep: Keep) -> None:
+    """One of them is open; the others are found by number."""
+    head = '[[cloth]]\nid = "c"\nusable_width = 1400\n'
+    row = '[[cushion]]\nid = "c{}"\nwidth = 500\ndepth = 400\nthickness = 50\nsize_is = "fill"\n'
+    rows = "".join(row.format(i) for i in range(300))
+    job = keep.add_job(head + rows, title="Stadium")
+    page = client.get(f"/jobs/{job.id}?cushion=250").text
+    assert page.count('aria-current="true">c250</a>') == 1
+    assert "500 × 400" in page
+    assert "laid and priced when asked" in page
+    assert len(page) < 600_000
+
+
+def _slot(text: str, field: str) -> str:
+    found = re.search(rf'<ul class="says" id="{field}-say"[^>]*>(.*?)</ul>', text, re.S)
+    assert found, f"nothing is said of {field}"
+    return found.group(1)

@@ -1,0 +1,175 @@
+"""The lay beside the pages: searched in a process of its own, watched, stopped, kept, drawn from."""
+
+from __future__ import annotations
+
+import io
+import re
+import time
+import zipfile
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+from fastapi.testclient import TestClient
+
+from squab.files.jobfile import read_job
+from squab.keep import JobRecord, Keep, open_keep
+from squab.stages import work
+from squab.web import create_app
+from squab.web.kept_work import cut_digest, kept_of, packed, restored, unpacked
+from squab.web.security import TOKEN_COOKIE
+from tests.unit.web.conftest import EXAMPLES, TOKEN
+
+PARTS = {"hx-request": "true"}
+BROKEN = b"\x81\xa7made_by\xa10"
+
+
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient, Keep, JobRecord]]:
+    """A workroom with one job that was laid once, in its own process."""
+    keep = open_keep(tmp_path_factory.mktemp("keep"))
+    app = create_app(keep)
+    with TestClient(app, base_url="http://127.0.0.1:8024", follow_redirects=False) as client:
+        client.cookies.set(TOKEN_COOKIE, TOKEN)
+        client.headers["x-squab-token"] = TOKEN
+        job = keep.add_job((EXAMPLES / "armchair.toml").read_text())
+        answer = client.get(f"/jobs/{job.id}/figures", params={"version": 1}, headers=PARTS)
+        assert answer.status_code == 200, answer.text
+        assert "Cloth to order" in answer.text
+        assert "Being laid" not in answer.text
+        yield client, keep, job
+
+
+def test_what_hangs_on_a_lay_follows_it(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """Both lengths, the proof in words, the shopping list, every sheet."""
+    client, _, job = laid
+    page = client.get(f"/jobs/{job.id}").text
+    for words in ("This very bolt, measured", "Nothing can use less", "To buy", "Quotation", "The customer agrees to"):
+        assert words in page
+
+
+def test_figures_of_an_older_text_are_not_given(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """The newer edit has its own."""
+    client, _, job = laid
+    assert client.get(f"/jobs/{job.id}/figures", params={"version": 99}, headers=PARTS).status_code == 204
+
+
+@pytest.mark.parametrize(("paper", "wide_mm"), [("a4", 210.0), ("letter", 215.9)])
+def test_a_sheet_is_drawn_on_the_paper_asked_for(
+    laid: tuple[TestClient, Keep, JobRecord], paper: str, wide_mm: float
+) -> None:
+    """A quotation as PDF, from the same writer as the command line's."""
+    from pypdf import PdfReader
+
+    client, _, job = laid
+    answer = client.get(f"/jobs/{job.id}/sheets/quote.pdf", params={"paper": paper})
+    assert answer.headers["content-type"] == "application/pdf"
+    box = PdfReader(io.BytesIO(answer.content)).pages[0].mediabox
+    assert float(box.width) / 72 * 25.4 == pytest.approx(wide_mm, abs=0.2)
+
+
+def test_every_sheet_that_is_offered_is_there(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """One by one, and all in one archive with the index page."""
+    client, _, job = laid
+    page = client.get(f"/jobs/{job.id}").text
+    names = set(re.findall(rf"/jobs/{job.id}/sheets/([\w./-]+)", page))
+    assert len(names) > 10
+    archive = zipfile.ZipFile(io.BytesIO(client.get(f"/jobs/{job.id}/sheets/all.zip").content))
+    assert names - {"all.zip"} <= set(archive.namelist())
+    assert "index.html" in archive.namelist()
+    for name in ("cut-list.pdf", "pieces-in.dxf", "picture-seat.svg"):
+        assert client.get(f"/jobs/{job.id}/sheets/{name}").status_code == 200
+    assert client.get(f"/jobs/{job.id}/sheets/nothing.pdf").status_code == 404
+
+
+def test_a_long_search_is_watched_and_stopped(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """Its length is told as it goes; stopped, it keeps the best, long before its time."""
+    client, keep, job = laid
+    began = time.monotonic()
+    assert client.post(f"/jobs/{job.id}/lay/begin", data={"seconds": "300"}, headers=PARTS).status_code == 200
+    told = []
+    with client.stream("GET", f"/jobs/{job.id}/lay/watch") as events:
+        for line in events.iter_lines():
+            told.append(line)
+            if "laying" in line.lower() or len(told) > 400:
+                client.post(f"/jobs/{job.id}/lay/stop", headers=PARTS)
+    assert any(line.startswith("event: told") for line in told)
+    assert "event: done" in told
+    assert time.monotonic() - began < 120
+    kept = unpacked(keep.lay_of(cut_digest(read_job(job.text.encode()).value)) or b"")  # type: ignore[arg-type]
+    assert kept is not None
+
+
+def test_an_agreed_price_stays_as_it_was(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """Whatever is changed afterwards, on the page and on the quotation; another total than shown is refused."""
+    client, keep, _ = laid
+    job = keep.add_job((EXAMPLES / "armchair.toml").read_text())
+    page = client.get(f"/jobs/{job.id}").text
+    total = _between(page, 'name="total" value="', '"')[0]
+    assert client.post(f"/jobs/{job.id}/agree", data={"total": "1.00"}, headers=PARTS).status_code == 409
+    assert client.post(f"/jobs/{job.id}/agree", data={"total": total}, headers=PARTS).status_code == 200
+    quote = client.get(f"/jobs/{job.id}/sheets/quote.pdf").content
+    edit = {"path": "prices.hour", "value": "90", "now": "1"}
+    assert client.post(f"/jobs/{job.id}/set", data=edit, headers=PARTS).status_code == 200
+    page = client.get(f"/jobs/{job.id}").text
+    assert "Price agreed" in page
+    assert f"${total}" in page
+    assert "as it stands now it would be" in page
+    assert client.get(f"/jobs/{job.id}/sheets/quote.pdf").content == quote
+    assert client.post(f"/jobs/{job.id}/agree", data={"total": total}, headers=PARTS).status_code == 409
+
+
+def test_prices_are_worked_out_anew_without_another_search(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """Nor does a new customer, or a note, need one."""
+    client, keep, _ = laid
+    job = keep.add_job((EXAMPLES / "armchair.toml").read_text().replace("hour = 40", "hour = 80"))
+    page = client.get(f"/jobs/{job.id}").text
+    assert "hours at $80.00" in page
+
+
+def test_kept_work_comes_back_whole_and_is_proved_anew() -> None:
+    """What is kept gives the same plans, prices and findings; what does not fit is thrown away."""
+    job = read_job((EXAMPLES / "armchair.toml").read_bytes()).value
+    assert job is not None
+    worked = work(job, seconds=0.3, trials=False).value
+    assert worked is not None
+    kept = unpacked(packed(kept_of(worked, seconds=0.3, whole=False)))
+    assert kept is not None
+    again = restored(job, kept)
+    assert again is not None
+    assert again.supply == worked.supply
+    assert again.plans["plain"].lay == worked.plans["plain"].lay
+    assert set(again.findings) == set(worked.findings)
+    wider = replace(job, cushions=tuple(replace(c, count=2) for c in job.cushions))
+    assert restored(wider, kept) is None
+    plan = kept.plans[0]
+    moved = replace(plan, lay=replace(plan.lay, placed=(replace(plan.lay.placed[0], u_mm=-30.0), *plan.lay.placed[1:])))
+    assert restored(job, replace(kept, plans=(moved,))) is None
+
+
+@pytest.mark.parametrize("data", [b"", BROKEN, b"\xff" * 100, b"\x80"])
+def test_bytes_that_are_no_kept_work_are_none(data: bytes) -> None:
+    """Whatever lies in the database."""
+    assert unpacked(data) is None
+
+
+def test_the_digest_is_of_what_is_cut() -> None:
+    """A price, a customer, a note or a line more changes nothing; a size does."""
+    text = (EXAMPLES / "armchair.toml").read_text()
+
+    def digest(changed: str) -> str:
+        job = read_job(changed.encode()).value
+        assert job is not None
+        return cut_digest(job)
+
+    same = (
+        "# a line more\n" + text, text.replace("The librarian", "Another"), text.replace("hour = 40", "hour = 41"),
+        text.replace("price_per_yd = 21", "price_per_yd = 22"),
+    )  # fmt: skip
+    assert {digest(x) for x in same} == {digest(text)}
+    assert digest(text.replace("depth = 21", "depth = 22")) != digest(text)
+    assert digest(text.replace('clearance = { left = "1/4"', 'clearance = { left = "1/8"')) != digest(text)
+
+
+def _between(text: str, before: str, after: str) -> list[str]:
+    return [part.partition(after)[0] for part in text.split(before)[1:]]
