@@ -158,7 +158,7 @@ def make(
 
     from squab.draw.sheets import all_sheets
     from squab.draw.summary import worked_json
-    from squab.files.folder import write_folder
+    from squab.files.folder import check_folder, write_folder
     from squab.stages import work
 
     if paper not in ("", "a4", "letter"):
@@ -169,6 +169,7 @@ def make(
     if paper:
         read = replace(read, paper="letter" if paper == "letter" else "a4")
     target = into or job.with_suffix("")
+    check_folder(target)
     with _progress() as tell, _drawing_pool() as pool:
         with _interruptible() as stop:
             outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), report=tell, stop=stop)

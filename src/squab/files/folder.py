@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import tempfile
@@ -27,7 +28,7 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
         the disk is full or may not be written.
     """
     target = Path(os.path.abspath(target))
-    _check_target(target)
+    check_folder(target)
     names = {name: _inside(name, target) for name in files}
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -38,16 +39,30 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
         _fill(fresh, {names[n]: data for n, data in files.items()})
         _swap(fresh, target)
     except (OSError, ValueError) as error:
-        raise FolderError(target, _why(error), "the old folder, if there was one, is as it was") from error
+        raise FolderError(target, _why(error), _way_out(error)) from error
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
 
 
-def _check_target(target: Path) -> None:
+def check_folder(target: Path) -> None:
+    """See, before the long work, whether a folder may be written or replaced; nothing is changed.
+
+    Raises
+    ------
+    FolderError
+        As `write_folder` would, as far as it can be known beforehand.
+    """
+    target = Path(os.path.abspath(target))
     if target.is_symlink() or (target.exists() and not target.is_dir()):
         raise FolderError(target, "it is not a folder", "choose another name")
     if target.is_dir() and not (target / MARKER).is_file() and any(target.iterdir()):
         raise FolderError(target, "it holds things that squab did not make", "choose a new or an empty folder")
+
+    above = next(p for p in target.parents if p.exists())
+    if not above.is_dir():
+        raise FolderError(target, f"{above} is a file, not a folder", "nothing was changed; choose another place")
+    if not os.access(above, os.W_OK | os.X_OK, effective_ids=os.access in os.supports_effective_ids):
+        raise FolderError(target, f"{above} may not be written", "nothing was changed; choose a folder that can be")
 
 
 def _inside(name: str, target: Path) -> PurePosixPath:
@@ -76,14 +91,22 @@ def _swap(fresh: Path, target: Path) -> None:
         fresh.rename(target)
         return
     old = Path(tempfile.mkdtemp(prefix=f".{target.name}-old-", dir=target.parent))
-    target.rename(old / "was")
     try:
+        target.rename(old / "was")
         fresh.rename(target)
-    except OSError:
-        (old / "was").rename(target)
-        old.rmdir()
+    except BaseException:  # Ctrl-C too: there is never a moment without the one folder or the other
+        if not target.exists():
+            (old / "was").rename(target)
+        shutil.rmtree(old, ignore_errors=True)
         raise
     shutil.rmtree(old, ignore_errors=True)
+
+
+def _way_out(error: OSError | ValueError) -> str:
+    kept = "the old folder, if there was one, is as it was"
+    if getattr(error, "errno", None) in (errno.ENOSPC, errno.EDQUOT):
+        return f"make room on that disk, or choose a folder on another; {kept}"
+    return kept
 
 
 def _why(error: OSError | ValueError) -> str:

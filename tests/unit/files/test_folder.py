@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from squab.errors import FolderError, SquabError
-from squab.files.folder import MARKER, write_folder
+from squab.files.folder import MARKER, check_folder, write_folder
 
 
 def _inside(target: Path) -> dict[str, bytes]:
@@ -85,6 +85,7 @@ def test_a_full_disk_leaves_the_old_folder(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr("os.fsync", full)
     with pytest.raises(FolderError, match="no space left") as caught:
         write_folder(target, {"a": b"new", "b": b"new"})
+    assert "make room on that disk" in str(caught.value)
     assert "as it was" in str(caught.value)
     assert _inside(target) == {"a": b"old"}
     assert [p.name for p in tmp_path.iterdir()] == ["job"]
@@ -123,6 +124,37 @@ def test_a_stopped_writing_leaves_nothing_behind(tmp_path: Path, monkeypatch: py
     assert [p.name for p in tmp_path.iterdir()] == ["job"]
 
 
+def test_a_stop_between_the_old_folder_and_the_new_puts_the_old_one_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ctrl-C in the one moment in which the old folder is out of its place."""
+    target = tmp_path / "job"
+    write_folder(target, {"a": b"old"})
+    rename = Path.rename
+
+    def stopped(self: Path, to: Path) -> Path:
+        if Path(to) == target and self.name != "was":
+            raise KeyboardInterrupt
+        return rename(self, to)
+
+    monkeypatch.setattr(Path, "rename", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        write_folder(target, {"a": b"new"})
+    assert _inside(target) == {"a": b"old"}
+    assert [p.name for p in tmp_path.iterdir()] == ["job"]
+
+
+def test_a_place_is_looked_at_before_the_long_work(tmp_path: Path) -> None:
+    """A file in the way, or a folder of the maker's own, is told at once and nothing is made."""
+    (tmp_path / "letter").write_text("mine")
+    with pytest.raises(FolderError, match="letter is a file, not a folder"):
+        check_folder(tmp_path / "letter" / "deep" / "job")
+    with pytest.raises(FolderError, match="did not make"):
+        check_folder(tmp_path)
+    check_folder(tmp_path / "new" / "job")
+    assert [p.name for p in tmp_path.rglob("*")] == ["letter"]
+
+
 def test_a_folder_that_may_not_be_written_is_refused_and_nothing_left() -> None:
     """Run as a user who may not write there: root may write anywhere, so a child process steps down first."""
     script = (
@@ -139,7 +171,7 @@ def test_a_folder_that_may_not_be_written_is_refused_and_nothing_left() -> None:
         ran = subprocess.run([sys.executable, "-c", script, target], capture_output=True, text=True, check=False)
         left = list(Path(closed).iterdir())
     assert ran.returncode == 2
-    assert "permission denied" in ran.stderr
-    assert "nothing was changed; choose a folder that can be written" in ran.stderr
+    assert "may not be written" in ran.stderr
+    assert "nothing was changed; choose a folder that can be" in ran.stderr
     assert "Traceback" not in ran.stderr
     assert left == []
