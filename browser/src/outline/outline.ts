@@ -68,7 +68,7 @@ class OutlineEditor implements Mounted {
     for (const child of this.plain) child.classList.add("m-plain");
     attribute(this.svg, { "aria-label": `Plan of ${data.name}, seen from above; the sitter is at the bottom edge` });
     this.svg.append(this.grid, this.body, this.guides, this.bent, this.sides, this.words, this.corners);
-    const legend = make("p", { class: "outline-legend" }, "Seen from above, you at the bottom edge. A whole line is seen, a broken one is not. Angle and radius are those of the corner at a side’s end, going round to the left.");
+    const legend = make("p", { class: "outline-legend" }, "Seen from above, you at the bottom edge. A whole line is seen, a broken one is not. Sides go round from the front to the right, the back and the left; angle and radius are those of the corner at a side’s end.");
     const plan = make("div", { class: "outline-left" }, this.svg, this.told.element, this.wrong, this.tools(), legend, this.keysHelp());
     this.frame.append(plan, this.list);
     element.append(this.frame);
