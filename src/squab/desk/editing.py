@@ -72,20 +72,25 @@ def edited(text: str, path: str, typed: str) -> str:
 def _stands(text: str, place: Place) -> str | None:
     """What stands at a place now, as it is shown in a field; None where nothing does."""
     body = text.removeprefix("\ufeff")
-    name, index = str(place[0]), next((p for p in place[1:2] if isinstance(p, int)), None)
-    stretch = stretch_of(body, name, index)
+    stretch, local = _stretch_at(body, place)
     chunk = body if stretch is None else body[stretch.start : stretch.end]
     try:
         node: Any = tomllib.loads(chunk, parse_float=TypedFloat)
     except _CANNOT:
         return None
-    local: Place = (name, 0, *place[2:]) if stretch is not None and index is not None else place
     for i, part in enumerate(local):
         if has(node, part):
             node = node[part]
         elif isinstance(node, (dict, list)) or getattr(key_of(local[:i]), "short", None) != part:
             return None
     return shown_of(node, place)
+
+
+def _stretch_at(text: str, place: Place) -> tuple[Stretch | None, Place]:
+    """The stretch that a place lies in, and the place within it; the place as it is where there is no one stretch."""
+    index = place[1] if len(place) > 1 and isinstance(place[1], int) else None
+    stretch = stretch_of(text, str(place[0]), index)
+    return stretch, place if stretch is None or index is None else (place[0], 0, *place[2:])
 
 
 def with_value(text: str, path: str, value: Plain) -> str:
@@ -175,15 +180,14 @@ def _changed(
     """
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     body = text[len(mark) :]
-    name, index = str(place[0]), next((p for p in place[1:2] if isinstance(p, int)), None)
-    stretch = stretch_of(body, name, index)
+    stretch, local = _stretch_at(body, place)
+    name = str(place[0])
     if stretch is not None:
-        local: Place = (name, 0, *place[2:]) if index is not None else place
         end = body_end(body, stretch)
         made = _tried(body[stretch.start : end], local, change, expect)
         if made is not None:
             return mark + body[: stretch.start] + made + body[end:]
-    elif index is None and name in ("job", "cover", "prices") and not _at_root(body, name):
+    elif name in ("job", "cover", "prices") and not _at_root(body, name):
         return mark + _with_section(body, name, place, change, expect)
     made = _tried(body, place, change, expect)
     if made is None:
