@@ -44,7 +44,7 @@ Seconds = Annotated[float, typer.Option(help="time for the lay searches", min=0.
 Seed = Annotated[int, typer.Option(help="seed of the searches: the same seed, the same start")]
 MOST_READ_BYTES = 256_000_000
 """Enough to say how large a file is; the reader itself refuses far less."""
-FINE, STOPPED, MISUSED, PROGRAM_FAULT = 0, 1, 2, 70
+FINE, STOPPED, MISUSED, PROGRAM_FAULT, INTERRUPTED = 0, 1, 2, 70, 130
 
 
 @app.command()
@@ -131,7 +131,7 @@ def lay(
         _leave(found, as_json)
     if cloth and cloth not in {c.id for c in read.cloths}:
         _misuse(f"--cloth is {cloth!r}; the job has {', '.join(c.id for c in read.cloths)}")
-    with _progress() as tell, _interruptible() as stop:
+    with _told_when_stopped("there is no lay yet"), _progress() as tell, _interruptible() as stop:
         outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), trials=False, report=tell, stop=stop)
     if outcome.value is None:
         _leave((*found, *outcome.findings), as_json)
@@ -170,7 +170,8 @@ def make(
         read = replace(read, paper="letter" if paper == "letter" else "a4")
     target = into or job.with_suffix("")
     check_folder(target)
-    with _progress() as tell, _drawing_pool() as pool:
+    kept = "nothing was written; the old folder, if there was one, is as it was"
+    with _told_when_stopped(kept), _progress() as tell, _drawing_pool() as pool:
         with _interruptible() as stop:
             outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), report=tell, stop=stop)
         if outcome.value is None:
@@ -321,6 +322,16 @@ def _drawing_pool() -> Iterator[Executor]:
 
 
 @contextmanager
+def _told_when_stopped(left: str) -> Iterator[None]:
+    """Say what a second Ctrl-C, or one past the search, leaves behind; the library of commands would say nothing."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        print(f"squab: stopped; {left}", file=sys.stderr)
+        raise typer.Exit(INTERRUPTED) from None
+
+
+@contextmanager
 def _interruptible() -> Iterator[Callable[[], bool]]:
     """Let Ctrl-C stop the search with its best so far; a second one leaves."""
     pressed: list[int] = []
@@ -427,7 +438,7 @@ def main() -> None:
         sys.exit(MISUSED)
     except KeyboardInterrupt:
         print("squab: stopped", file=sys.stderr)
-        sys.exit(130)
+        sys.exit(INTERRUPTED)
     except Exception as error:
         if os.environ.get("SQUAB_TRACE"):
             raise

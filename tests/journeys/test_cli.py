@@ -84,6 +84,26 @@ def test_a_failed_make_leaves_the_old_folder_untouched(tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir() if p.is_dir()] == ["made"]
 
 
+def test_a_make_stopped_while_drawing_leaves_the_old_folder_and_says_so(tmp_path: Path) -> None:
+    """Ctrl-C once the lay is done."""
+    made, example = tmp_path / "made", ROOT / "examples" / "armchair.toml"
+    assert squab("make", example, "--into", made, "--seconds", "0.3").returncode == 0
+    before = {p: p.read_bytes() for p in made.rglob("*") if p.is_file()}
+    command = [sys.executable, "-m", "squab.cli", "make", str(example), "--into", str(made), "--seconds", "0.3"]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True) as running:
+        assert running.stderr
+        for line in running.stderr:
+            if line.startswith("drawing"):
+                running.send_signal(signal.SIGINT)
+                break
+        said = running.stderr.read()
+    assert running.returncode == 130
+    assert "squab: stopped; nothing was written" in said
+    assert "Traceback" not in said
+    assert {p: p.read_bytes() for p in made.rglob("*") if p.is_file()} == before
+    assert [p.name for p in tmp_path.iterdir()] == ["made"]
+
+
 def test_make_refuses_a_folder_that_is_not_its_own(tmp_path: Path) -> None:
     """A folder with somebody's photographs in it is never replaced."""
     (tmp_path / "photos").mkdir()
