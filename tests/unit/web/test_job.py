@@ -67,7 +67,7 @@ def test_an_edit_answers_with_figures_of_the_new_text(client: TestClient, keep: 
     text = edit(client, job, "cushion[0].count", "12")
     assert 'id="now" name="now" value="2"' in text
     assert "Being laid" in text
-    assert " × " in text
+    assert "× 405 ×" in text
 
 
 def test_an_older_page_is_told_and_overwrites_nothing(client: TestClient, keep: Keep) -> None:

@@ -191,7 +191,8 @@ def _parts(request: Request, view: JobView, before: Reading, record: JobRecord) 
     old, new = before.opened.by_path, view.reading.opened.by_path
     paths = [p for p in (*old, *new) if old.get(p) != new.get(p) and view.shows(p)]
     slots = {id_of(p): new.get(p, ()) for p in dict.fromkeys(paths)}
-    return HTMLResponse(text_of(request, "job-parts.html", view=view, slots=slots, was=record))
+    text = text_of(request, "job-parts.html", view=view, slots=slots, was=record)
+    return HTMLResponse(text, headers={"hx-trigger-after-settle": "edited"} if view.cover is not None else None)
 
 
 def _conflict(request: Request, newer: JobRecord, form: FormData) -> Response:

@@ -41,13 +41,15 @@ async def figures(request: Request, job_id: str, version: int, cushion: int = 0,
         if newest.version != version:
             return Response(status_code=204)
         record = newest
-    return HTMLResponse(await run_in_threadpool(_worked, request, record.id, cushion, cloth))
+    text = await run_in_threadpool(_worked, request, record.id, cushion, cloth)
+    return HTMLResponse(text, headers={"hx-trigger-after-settle": "edited"})
 
 
 @router.get("/lay")
 async def laid(request: Request, job_id: str, cushion: int = 0, cloth: int = 0) -> Response:
     """What hangs on the lay, as it stands now."""
-    return HTMLResponse(await run_in_threadpool(_worked, request, job_id, cushion, cloth))
+    text = await run_in_threadpool(_worked, request, job_id, cushion, cloth)
+    return HTMLResponse(text, headers={"hx-trigger-after-settle": "edited"})
 
 
 @router.post("/lay/begin")

@@ -62,8 +62,14 @@ document.addEventListener("htmx:afterRequest", (event) => {
     dirty.delete(elt);
     if (unsent.delete(elt) && unsent.size === 0) told()?.querySelector(".unsent")?.remove();
   }
-  if (xhr.status < 300 && /id="picture"[^]*?<svg/.test(xhr.responseText)) {
-    for (const module of document.querySelectorAll("[data-module]")) module.dispatchEvent(new CustomEvent("fresh"));
+});
+
+// An edit is drawn anew by the modules of the page; where the view does not run, its plain drawing is asked for.
+document.addEventListener("edited", () => {
+  for (const module of document.querySelectorAll("[data-module]")) module.dispatchEvent(new CustomEvent("fresh"));
+  const picture = document.getElementById("picture");
+  if (picture?.dataset.drawing && picture.closest("[data-state='ready']") === null) {
+    window.htmx.ajax("GET", picture.dataset.drawing, { source: picture, target: picture, swap: "innerHTML" });
   }
 });
 
