@@ -13,7 +13,7 @@ import numpy as np
 
 from squab.errors import OutlineError
 from squab.plane import Arc, Edge, Line, Outline, Path, Point, Points, offset_outline
-from squab.plane.offset import meetings
+from squab.plane.offset import between, meetings
 
 SAME_MM = 1e-6
 TANGENT_RAD = math.radians(1.0)
@@ -23,7 +23,8 @@ def offset_each(outline: Outline, distances_mm: Sequence[float]) -> Outline:
     """Move every edge outward by its own distance and let the neighbours meet.
 
     The rounded corner between two straight sides that move by different distances stays a
-    rounded corner, its radius changed by their mean.
+    rounded corner, its radius changed by their mean. (Where all move alike, `offset_outline`
+    does it, and blunts what is too sharp; to make the two one would make both harder to read.)
 
     Raises
     ------
@@ -128,8 +129,8 @@ def _joined_up(edges: list[Edge]) -> list[Edge]:
         a, b = out[i], out[(i + 1) % n]
         if math.dist(a.end, b.start) > 1e-6:
             (p,) = meetings(a, b)[:1] or [a.end]
-            out[i] = _between(a, a.start, p)
-            out[(i + 1) % n] = _between(b, p, b.end)
+            out[i] = between(a, a.start, p)
+            out[(i + 1) % n] = between(b, p, b.end)
     return out
 
 
@@ -147,7 +148,7 @@ def _move_sharp(outline: Outline, distances: list[float]) -> Outline:
             raise OutlineError("two neighbouring sides that move by different amounts no longer meet")
         corner = outline.edges[i].start
         joints.append(min(hits, key=lambda p, c=corner: math.dist(p, c)))  # type: ignore[misc]
-    edges = tuple(_between(moved[i], joints[i], joints[(i + 1) % n]) for i in range(n))
+    edges = tuple(between(moved[i], joints[i], joints[(i + 1) % n]) for i in range(n))
     for before, after in zip(outline.edges, edges, strict=True):
         t, u = before.tangent_at(0.0), after.tangent_at(0.0)
         if after.length < SAME_MM or t[0] * u[0] + t[1] * u[1] <= 0.0:
@@ -192,20 +193,6 @@ def _fillet(before: Edge, after: Edge, cut: float, radius: float) -> Arc:
     return Arc(start, end, centre, left)
 
 
-def _between(edge: Edge, start: Point, end: Point) -> Edge:
-    return Line(start, end) if isinstance(edge, Line) else Arc(start, end, edge.centre, edge.ccw)
-
-
-def _line_hits(at: Point, way: Point, arc: Arc) -> list[tuple[float, Point]]:
-    fx, fy = at[0] - arc.centre[0], at[1] - arc.centre[1]
-    b = fx * way[0] + fy * way[1]
-    disc = b * b - (fx * fx + fy * fy - arc.radius**2)
-    if disc < 0:
-        return []
-    root = math.sqrt(disc)
-    return [(t, (at[0] + t * way[0], at[1] + t * way[1])) for t in (-b - root, -b + root)]
-
-
 def nearest_s(outline: Outline, point: Point) -> tuple[float, float]:
     """Find the seam length of the point of an outline nearest to `point`, and its distance, mm."""
     best = (0.0, math.inf)
@@ -247,9 +234,8 @@ def _edge_crossings(edge: Edge, axis: int, at: float) -> list[float]:
         if abs(a - b) < 1e-9 or a * b > 1e-9:
             return []
         return [edge.length * min(max(a / (a - b), 0.0), 1.0)]
-    base = (at, 0.0) if axis == 0 else (0.0, at)
-    way = (0.0, 1.0) if axis == 0 else (1.0, 0.0)
-    rests = [(_rest_on(edge, p), p) for _, p in _line_hits(base, way, edge)]
+    axis_line = Line((at, 0.0), (at, 1.0)) if axis == 0 else Line((0.0, at), (1.0, at))
+    rests = [(_rest_on(edge, p), p) for p in meetings(axis_line, edge)]
     return [r for r, p in rests if math.dist(edge.point_at(r), p) < 1e-3]
 
 

@@ -38,7 +38,7 @@ def offset_outline(outline: Outline, allowance_mm: float) -> Outline:
     seen: list[bool] = []
     for i in range(n):
         start, end = joints[i][-1], joints[(i + 1) % n][0]
-        edges.append(_between(moved[i], start, end))
+        edges.append(between(moved[i], start, end))
         if not _same_way(moved[i], edges[-1]):
             raise OutlineError(f"an edge of {moved[i].length:.1f} mm is used up by an offset of {allowance_mm:.1f} mm")
         sides.append(outline.sides[i])
@@ -51,7 +51,8 @@ def offset_outline(outline: Outline, allowance_mm: float) -> Outline:
     return Outline(tuple(edges), tuple(sides), tuple(seen))
 
 
-def _between(edge: Edge, start: Point, end: Point) -> Edge:
+def between(edge: Edge, start: Point, end: Point) -> Edge:
+    """The stretch from `start` to `end` of an edge carried on as a whole line or circle."""
     if isinstance(edge, Line):
         return Line(start, end)
     return Arc(start, end, edge.centre, edge.ccw)
