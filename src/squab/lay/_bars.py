@@ -80,6 +80,7 @@ class Bars:
             [max(1, _down(demand.items[i].run_mm / self.step)) for i in self.stretches], np.int64
         )
         self.low, self.high = self._within()
+        self.part_limits = {**demand.most_parts, **demand.exact_parts}
         self.kinds = _kinds(demand)
         self.counted: list[int] = []
         self._count()
@@ -203,7 +204,7 @@ class Bars:
             if ends >= n:
                 i = self.stretches[ends - n]
                 held[i] = held.get(i, 0) + u - began
-                if i in self.demand.most_parts:
+                if i in self.part_limits:
                     held[count + i] = held.get(count + i, 0) + 1
             elif ends >= 0:
                 held[self.pieces[ends]] = held.get(self.pieces[ends], 0) + 1
@@ -289,10 +290,13 @@ class _Programme:
     def _limit(self, demand: Demand) -> None:
         """Rows for the number of parts, each with a dear way out, so that there is always an answer."""
         self.limit_rows: dict[int, int] = {}
-        for i, limit in demand.most_parts.items():
+        self.exact = frozenset(demand.exact_parts)
+        for i, limit in (*demand.most_parts.items(), *demand.exact_parts.items()):
             row = self.limit_rows[i] = self.solver.getNumRow()
-            self.solver.addRow(-self.infinity, float(limit), 0, np.array([], np.int32), np.array([], np.float64))
-            self.solver.addCol(TOO_LONG, 0.0, self.infinity, 1, np.array([row], np.int32), np.array([-1.0]))
+            least = float(limit) if i in self.exact else -self.infinity
+            self.solver.addRow(least, float(limit), 0, np.array([], np.int32), np.array([], np.float64))
+            for sign in (-1.0, 1.0)[: 2 if i in self.exact else 1]:
+                self.solver.addCol(TOO_LONG, 0.0, self.infinity, 1, np.array([row], np.int32), np.array([sign]))
 
     def add(self, column: Column, cost: float = 1.0) -> None:
         """Take in one more bar."""
@@ -322,7 +326,7 @@ class _Programme:
         prices = np.zeros(2 * count)
         prices[:count] = np.maximum(np.array(dual[:count], np.float64), 0.0) * by_step
         for i, row in self.limit_rows.items():
-            prices[count + i] = min(0.0, dual[row])
+            prices[count + i] = dual[row] if i in self.exact else min(0.0, dual[row])
         return prices
 
 
@@ -336,8 +340,9 @@ def worth(demand: Demand, prices: npt.NDArray[np.int64]) -> Fraction:
     step, count = Fraction(demand.step_mm), len(demand.items)
     each = [Fraction(int(p)) / (step if i.stretches else 1) for p, i in zip(prices[:count], demand.items, strict=True)]
     parts = prices[count:] if len(prices) > count else np.zeros(count, np.int64)
-    assert all(p <= 0 for p in parts)
-    lost = sum((limit * int(parts[i]) for i, limit in demand.most_parts.items()), Fraction(0))
+    assert all(p <= 0 for i, p in enumerate(parts) if i not in demand.exact_parts)
+    limits = (*demand.most_parts.items(), *demand.exact_parts.items())
+    lost = sum((limit * int(parts[i]) for i, limit in limits), Fraction(0))
     return sum((n.amount * _cheapest(n, each) for n in demand.needs), Fraction(0)) + lost
 
 
@@ -427,7 +432,7 @@ def _single(bars: Bars, look: slice) -> list[tuple[Column, float]]:
     count, singles = len(bars.demand.items), []
     for i, run in runs:
         held = [(i, max(1, bars.room) if bars.demand.items[i].stretches else 1)]
-        held += [(count + i, 1)] * (i in bars.demand.most_parts)
+        held += [(count + i, 1)] * (i in bars.part_limits)
         singles.append((tuple(held), 1.0 if run <= bars.room and bars.has_place(i, look) else TOO_LONG))
     return singles
 

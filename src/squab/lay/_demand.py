@@ -41,6 +41,8 @@ SLICES = 64
 """Slices into which the outlines that are no rectangles are cut, all kinds together."""
 FEWEST_SLICES, MOST_SLICES = 8, 200
 """Slices of one outline, at the least and at the most."""
+LONG = 1.1
+"""A strip's longest part is counted apart where it is longer than the least part by this."""
 SHY_MM = 1e-3
 """Taken off both ends of a slice's chord, against the noise of cutting it."""
 THINNEST_MM = 2.0
@@ -100,6 +102,8 @@ class Demand:
     has_stretches: bool
     most_parts: Mapping[int, Fraction] = field(default_factory=dict)
     """For stretches that are parts of strips: how many there may be, times the reach of each."""
+    exact_parts: Mapping[int, Fraction] = field(default_factory=dict)
+    """For stretches that are each strip's longest part: how many there are, times the reach of each."""
 
 
 def is_rectangle(xy: Points) -> bool:
@@ -127,8 +131,11 @@ def alike(pieces: Iterable[LayPiece]) -> list[tuple[LayPiece, int]]:
 class DemandOf:
     """Builds the demand of a problem in one direction."""
 
-    def __init__(self, problem: LayProblem, direction: Direction, slices: int = SLICES) -> None:
+    def __init__(
+        self, problem: LayProblem, direction: Direction, slices: int = SLICES, *, longest: bool = False
+    ) -> None:
         self.problem = problem
+        self.longest = longest
         self.along = direction == "along"
         self.gap = problem.gap_mm
         self.items: dict[Item, int] = {}
@@ -161,6 +168,7 @@ class DemandOf:
         merged: defaultdict[tuple[Ways, bool], Fraction] = defaultdict(Fraction)
         for need in needs:
             merged[need.ways, need.parts] += need.amount
+        most, exact = self._limits()
         return Demand(
             items,
             tuple(Need(amount, ways, parts) for (ways, parts), amount in merged.items()),
@@ -168,22 +176,27 @@ class DemandOf:
             self.off_bar,
             self.step,
             any(i.stretches for i in items),
-            self._limits(),
+            most,
+            exact,
         )
 
-    def _limits(self) -> dict[int, Fraction]:
-        """Limits on the number of parts, where all strips of an item lie one way."""
+    def _limits(self) -> tuple[dict[int, Fraction], dict[int, Fraction]]:
+        """Limits on the number of parts, where all strips of an item lie one way; and the longest parts there are."""
         limits: defaultdict[int, Fraction] = defaultdict(Fraction)
+        exact: defaultdict[int, Fraction] = defaultdict(Fraction)
         unlimited: set[int] = set()
         for strip in self.problem.strips:
-            ways = self._strip_need(strip).ways
+            ways, long = self._strip_need(strip).ways, self._long_part(strip)
+            if long is not None:
+                ways = tuple(way for way in ways if way[0][0] != long)
+                exact[long] += ways[0][0][1]
             lying = [(i, measure) for way in ways for i, measure in way if list(self.items)[i].stretches]
             if len(ways) == 1 and len(ways[0]) == 1 and lying:
-                limits[lying[0][0]] += most_parts(strip) * lying[0][1]
+                limits[lying[0][0]] += (most_parts(strip) - (long is not None)) * lying[0][1]
             else:
                 unlimited |= {i for i, _ in lying}
         loose = self.items.get(Item(0.0, stretches=True), -1)
-        return {i: limit for i, limit in limits.items() if i not in unlimited | {loose}}
+        return {i: limit for i, limit in limits.items() if i not in unlimited | {loose}}, dict(exact)
 
     def _needs(self) -> list[Need]:
         self.items = {}
@@ -272,10 +285,25 @@ class DemandOf:
                 ways.append(((lying, Fraction(width) + Fraction(self.off_bar)),))
             else:
                 ways.append(self._standing(strip, turn))
+        long = self._long_part(strip)
+        if long is not None:
+            ways.append(((long, ways[0][0][1]),))
         extra = 2 * Fraction(strip.end_mm) + min(Fraction(self.on_bar), Fraction(self.off_bar))
         return Need(
             Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra, tuple(sorted(set(ways))), True
         )
+
+    def _long_part(self, strip: LayStrip) -> int | None:
+        """A strip's longest part, where it lies on the bar: in k parts, at least a k-th of the whole.
+
+        Counted apart from the others where that says much more than the least part does.
+        """
+        most, length = most_parts(strip), strip.s1_mm - strip.s0_mm
+        lies = all(t % 90 == 0 and (t % 180 == 0) != self.along for t in strip.turns_deg)
+        if not self.longest or not lies or length / most < LONG * min(strip.least_part_mm, length):
+            return None
+        run = length / most - 2 * JOIN_MM + 2 * strip.end_mm + self.on_bar
+        return self._item(Item(run, stretches=True))
 
     def _standing(self, strip: LayStrip, turn: int) -> tuple[tuple[int, Fraction], ...]:
         edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(self.along)]

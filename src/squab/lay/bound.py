@@ -210,7 +210,7 @@ FINER = (1, 3, 10)
 
 def _bars_across(problem: LayProblem, best: Bound, until: float) -> Bound:
     for finer in FINER:
-        build = DemandOf(problem, "across", SLICES * finer)
+        build = DemandOf(problem, "across", SLICES * finer, longest=True)
         demand = build.demand(problem.usable_width_mm)
         bars = bars_bound(demand, until)
         best = _better(best, _rounded(problem, anchored_bound(demand, until, bars)), "bars across")
