@@ -144,7 +144,7 @@ class Form:
         return made
 
 
-def _told_apart(field: Field) -> Field:
+def told_apart(field: Field) -> Field:
     """A yes or no that may also be left to the job."""
     yes_no = (("true", "yes"), ("false", "no"))
     return replace(field, kind="choice", choices=yes_no) if field.kind == "tick" else field

@@ -10,6 +10,7 @@ from typing import Any, cast
 from markupsafe import Markup
 
 from squab.construct.records import CushionCover
+from squab.desk import Opened
 from squab.draw.figures import Figures
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
@@ -24,6 +25,7 @@ from squab.rough import Estimate, estimate_from
 from squab.stages import Prepared
 from squab.units import IMPERIAL, METRIC
 from squab.web import fields as f
+from squab.web.cloth_fields import ClothFields
 from squab.web.labels import CHOICES
 from squab.web.searching import Search
 from squab.web.sheets import price_of
@@ -36,7 +38,7 @@ MOST_LISTED = 40
 
 
 @dataclass(frozen=True)
-class JobView:
+class JobView(ClothFields):
     """One job as its page shows it: one of its cushions and one of its cloths open."""
 
     record: JobRecord
@@ -50,9 +52,19 @@ class JobView:
     # --- the job ---
 
     @property
+    def opened(self) -> Opened:
+        """The job's text, read."""
+        return self.reading.opened
+
+    @property
     def id(self) -> str:
         """The job's id."""
         return self.record.id
+
+    @property
+    def home(self) -> str:
+        """The address under which its fields are set."""
+        return f"/jobs/{self.id}"
 
     @property
     def job(self) -> Job | None:
@@ -317,92 +329,6 @@ class JobView:
             for i in range(count)
         ]
 
-    @property
-    def cloth_here(self) -> str:
-        """Key path of the open cloth."""
-        return f"cloth[{self.cloth}]"
-
-    @cached_property
-    def pattern(self) -> str:
-        """The open cloth's pattern: plain, stripes or print."""
-        here, typed = self.cloth_here, self.reading.opened.typed
-        if self.reading.opened.count(f"{here}.stripes") or f"{here}.stripes" in typed:
-            return "stripes"
-        return "print" if f"{here}.repeat_across" in typed or f"{here}.repeat_along" in typed else "plain"
-
-    @cached_property
-    def stripes(self) -> list[tuple[int, str, str, str, tuple[Finding, ...]]]:
-        """Index, width, colour, name, and what was found, of each stripe of the open cloth."""
-        here = f"{self.cloth_here}.stripes"
-        made = []
-        for i in range(min(self.reading.opened.count(here), 60)):
-            name, colour, width = self._stripe(f"{here}[{i}]")
-            made.append((i, width, colour, name, self.reading.opened.under(f"{here}[{i}]")))
-        return made
-
-    def _stripe(self, path: str) -> tuple[str, str, str]:
-        """Name, colour and width of a stripe as typed, whether in one text or in a table."""
-        typed = self._typed(path)
-        if typed:
-            return _stripe(typed)
-        return self._typed(f"{path}.name"), self._typed(f"{path}.colour"), self._typed(f"{path}.width")
-
-    @cached_property
-    def cloth_fields(self) -> list[f.Field]:
-        """The open cloth's fields, those of its pattern with them."""
-        first = ["name", "usable_width", "price_per_yd" if self._priced_by_yard else "price_per_m"]
-        if self.pattern != "stripes":
-            first.insert(1, "colour")
-        return self.form.fields(self.cloth_here, first)
-
-    @property
-    def _priced_by_yard(self) -> bool:
-        typed = self.reading.opened.typed
-        if f"{self.cloth_here}.price_per_m" in typed:
-            return False
-        return f"{self.cloth_here}.price_per_yd" in typed or self.unit == "in"
-
-    @cached_property
-    def pattern_fields(self) -> list[f.Field]:
-        """The fields of the open cloth's pattern."""
-        names = {
-            "plain": (),
-            "stripes": ("stripes_run", "repeat"),
-            "print": (
-                "repeat_across",
-                "repeat_along",
-                "drop",
-                "motif.shape",
-                "motif.colour",
-                "motif.across",
-                "motif.along",
-            ),
-        }[self.pattern]
-        return self.form.fields(self.cloth_here, names)
-
-    @cached_property
-    def cloth_ticks(self) -> list[f.Field]:
-        """What the open cloth is like."""
-        names = ["one_way", "pile", "same_both_faces", "may_railroad", "frays", "vinyl", "open_weave"]
-        if self.pattern == "print":
-            names += ["mirrored", "half_turn_same"]
-        return self.form.fields(self.cloth_here, names)
-
-    @cached_property
-    def cloth_more(self) -> list[f.Field]:
-        """The open cloth's other numbers."""
-        names = (
-            "thickness",
-            "shrink_warp",
-            "shrink_weft",
-            "shrinks_after_cutting",
-            "mass",
-            "sold_by",
-            "square_off",
-            "care",
-        )
-        return self.form.fields(self.cloth_here, names)
-
     @cached_property
     def bolt(self) -> list[f.Field]:
         """The bolt on the table."""
@@ -639,9 +565,6 @@ class JobView:
             return f"/jobs/{self.id}?cloth={path[6 : path.index(']')]}#{anchor}"
         return f"#{anchor}"
 
-    def _typed(self, path: str) -> str:
-        return self.reading.opened.typed.get(path, "")
-
 
 def rough_of(reading: Reading) -> Estimate | None:
     """Cloth and price of a reading as a range."""
@@ -649,17 +572,6 @@ def rough_of(reading: Reading) -> Estimate | None:
     if prepared is None:
         return None
     return estimate_from(prepared.job, prepared.construction, prepared.match, prepared.problems)
-
-
-def _stripe(typed: str) -> tuple[str, str, str]:
-    """Name, colour and width of a stripe as typed: `edge #2f3e6b 40`."""
-    head, _, width = typed.strip().rpartition(" ")
-    if not head:
-        return ("", typed.strip(), "") if not typed.strip()[:1].isdigit() else ("", "", typed.strip())
-    name, _, colour = head.rpartition(" ")
-    if name and f.colour_of(colour):
-        return name, colour, width
-    return "", head, width
 
 
 def _in(path: str, name: str) -> str:
