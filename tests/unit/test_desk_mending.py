@@ -7,7 +7,18 @@ from pathlib import Path
 
 import pytest
 
-from squab.desk import EditError, cured, cures_of, edited, opened, surrendered, with_bolt, with_flaw, with_settings
+from squab.desk import (
+    EditError,
+    cured,
+    cures_of,
+    edited,
+    expected_bolt,
+    opened,
+    surrendered,
+    with_bolt,
+    with_flaw,
+    with_settings,
+)
 from squab.files import read_job
 from squab.job import Job
 from squab.match.records import Cure
@@ -112,3 +123,23 @@ def test_a_flaw_found_at_the_table_is_added() -> None:
     assert after is not None
     assert after.flaws[:-1] == before.flaws
     assert (after.flaws[-1].u1_mm, after.flaws[-1].what) == (25, "oil")
+
+
+def test_what_to_look_for_when_a_cloth_comes() -> None:
+    """A stripe has no repeat along, a plain cloth none at all, a half-typed one is not known yet."""
+    assert expected_bolt(TEXTS["bay-window"], "ticking") == {
+        "width": "1370", "repeat_across": "84", "repeat_along": "none", "stripe_at": "", "print_at": "none",
+        "pile": "none",
+    }  # fmt: skip
+    plain = expected_bolt(TEXTS["armchair"], "plain")
+    assert plain == {
+        "width": "53 1/2", "repeat_across": "none", "repeat_along": "none", "stripe_at": "none", "print_at": "none",
+        "pile": "none",
+    }  # fmt: skip
+    assert expected_bolt(TEXTS["round-stool"], "awning")["stripe_at"] == "31"
+    half = expected_bolt(edited(TEXTS["bay-window"], "cloth[0].usable_width", "13 1/"), "ticking")
+    assert (half["width"], half["repeat_along"]) == ("13 1/", "")
+    velvet = edited(TEXTS["armchair"], "cloth[0].pile", "yes")
+    assert expected_bolt(velvet, "plain")["pile"] == ""
+    with pytest.raises(EditError, match="no cloth 'linen'"):
+        expected_bolt(TEXTS["armchair"], "linen")

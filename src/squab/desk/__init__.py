@@ -15,7 +15,7 @@ from squab.desk.comparing import (
 )
 from squab.desk.editing import appended, edited, removed, with_value
 from squab.desk.making import new_job, renamed_cloth, shelf_cloth, with_cloth, with_cushion
-from squab.desk.mending import cured, cures_of, surrendered, with_bolt, with_flaw, with_settings
+from squab.desk.mending import cured, cures_of, expected_bolt, surrendered, with_bolt, with_flaw, with_settings
 from squab.desk.reading import MOST_BYTES, Opened, brought_in, findings_by_path, opened
 from squab.desk.tree import EditError
 
@@ -32,6 +32,7 @@ __all__ = [
     "cures_of",
     "differences",
     "edited",
+    "expected_bolt",
     "figures_of",
     "findings_by_path",
     "new_job",

@@ -99,6 +99,39 @@ def _written(value: object, key: Key) -> Any:
     return value
 
 
+def expected_bolt(text: str, cloth_id: str) -> dict[str, str]:
+    """What is to be looked for when a cloth comes, as the job's text has it: what the label said.
+
+    By the names of `with_bolt`, and `pile`: the text as typed, "none" for what a cloth has not (the
+    repeat of a plain one), an empty text where nothing is known yet.
+    """
+    now = opened(text, check=False)
+    at = _cloth_index(now, cloth_id)
+    cloth = next((c for c in now.job.cloths if c.id == cloth_id), None) if now.job is not None else None
+
+    def said(key: str) -> str:
+        return now.typed.get(f"cloth[{at}].{key}", "")
+
+    across = cloth is None or cloth.pattern.changes_across
+    along = cloth is None or cloth.pattern.changes_along
+    return {
+        "width": said("usable_width"),
+        "repeat_across": (said("repeat_across") or (said("repeat") if not along else "")) if across else "none",
+        "repeat_along": (said("repeat_along") or (said("repeat") if not across else "")) if along else "none",
+        "stripe_at": said("bolt.stripe_at") if across else "none",
+        "print_at": said("bolt.print_at") if along else "none",
+        "pile": "none" if said("pile") in ("", "false") else "",
+    }
+
+
+def _cloth_index(now: Opened, cloth_id: str) -> int:
+    rows = now.raw.get("cloth", ())
+    at = next((i for i, row in enumerate(rows) if isinstance(row, Mapping) and row.get("id") == cloth_id), None)
+    if at is None:
+        raise EditError(f"there is no cloth {cloth_id[:40]!r} in the job any more")
+    return at
+
+
 def with_bolt(
     text: str, cloth_id: str, measured: Mapping[str, str], flaws: Sequence[Mapping[str, str]] | None = None
 ) -> str:
@@ -116,10 +149,7 @@ def with_bolt(
     flaws
         Each with `left`, `right`, `from`, `to`, `what`; None leaves those that are there, none takes them out.
     """
-    rows = opened(text, check=False).raw.get("cloth", ())
-    at = next((i for i, row in enumerate(rows) if isinstance(row, Mapping) and row.get("id") == cloth_id), None)
-    if at is None:
-        raise EditError(f"there is no cloth {cloth_id[:40]!r} in the job any more")
+    at = _cloth_index(opened(text, check=False), cloth_id)
     for name, typed in measured.items():
         path = f"cloth[{at}].usable_width" if name == "width" else f"cloth[{at}].bolt.{name}"
         if typed.strip().lower() not in NOTHING:
@@ -132,8 +162,8 @@ def with_bolt(
 
 def with_flaw(text: str, cloth_id: str, flaw: Mapping[str, str]) -> str:
     """Add one flaw to a cloth's bolt: found while it is being cut."""
-    rows = opened(text, check=False).raw.get("cloth", ())
-    there = next((row for row in rows if isinstance(row, Mapping) and row.get("id") == cloth_id), {})
+    now = opened(text, check=False)
+    there = now.raw["cloth"][_cloth_index(now, cloth_id)]
     bolt = there.get("bolt")
     kept = [f for f in bolt.get("flaws", ()) if isinstance(f, Mapping)] if isinstance(bolt, Mapping) else []
     return with_bolt(text, cloth_id, {}, [*({k: str(v) for k, v in f.items()} for f in kept), flaw])

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
+from squab.desk import with_bolt
+from squab.files import read_job
 from squab.keep import (
     STATES,
     AlreadyAgreed,
@@ -16,6 +19,7 @@ from squab.keep import (
     NotInKeep,
     Stale,
     Unkeepable,
+    examples,
     text_digest,
 )
 from tests.unit.keep.keeping import CHECKED, TEXT, Clock
@@ -247,3 +251,21 @@ def test_a_text_that_cannot_be_kept_is_refused(keep: Keep) -> None:
     with pytest.raises(Unkeepable, match=r"U\+0000"):
         keep.add_job("a\0")
     assert keep.is_empty()
+
+
+def test_what_is_measured_on_arrival_is_what_the_lay_follows(keep: Keep) -> None:
+    """Noted once, it stands in the arrival and in the job's own text."""
+    text = next(e.text for e in examples() if e.name == "bay-window")
+    job = keep.add_job(text)
+    flaw = FlawNoted(left="100", right="120", from_="1.2 m", to="1.3 m", what="knot")
+    noted = replace(CHECKED, repeat_across="83 1/2", width="1365", flaws=(flaw,))
+    measured = with_bolt(job.text, noted.cloth, noted.measured, noted.flaw_rows)
+    after = keep.set_arrival(job.id, noted, text=measured, expected_version=job.version)
+    read = read_job(after.text.encode()).value
+    assert read is not None
+    bolt = read.cloths[0].bolt
+    assert bolt is not None
+    assert (read.cloths[0].usable_width_mm, bolt.repeat_across_mm, bolt.lot) == (1365, 83.5, "3")
+    assert [(f.u0_mm, f.v1_mm, f.what) for f in bolt.flaws] == [(100, 1300, "knot")]
+    assert after.state == "arrived"
+    assert after.arrival[0].repeat_across == "83 1/2"
