@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from squab.cloth import Cloth
@@ -41,16 +43,17 @@ def marking_sheet_pdf(worked: WorkedJob, cloth_id: str) -> bytes:
     plan, job = worked.plans[cloth_id], worked.job
     cloth = job.cloth(cloth_id).as_measured()
     figures = Figures.of(job)
-    parts = cut_parts(worked, plan)
-    entries, pictures = _entries(worked, plan, cloth, parts, figures)
+    marked = marked_parts(worked, cloth_id)
+    entries, pictures = _entries(marked, figures)
+    how, datum = marking_rules(worked, cloth_id)
     data = {
         **head_and_foot(job, f"marking sheet, {shortened(cloth.name, 40)}"),
         "title": "Marking sheet",
         "cloth": shortened(cloth.name, 60),
         "face": "FACE UP" if job.marked == "face_up" else "BACK UP",
-        "facts": _facts(plan, cloth, figures, len(parts)),
-        "how": _how(worked, cloth, figures),
-        "datum": _datum_text(plan, cloth, figures, Seen.of(worked, plan)),
+        "facts": _facts(plan, cloth, figures, len(marked)),
+        "how": how,
+        "datum": datum,
         "unit": figures.unit,
         "groups": entries,
     }
@@ -143,23 +146,52 @@ def _datum_text(plan: ClothPlan, cloth: Cloth, figures: Figures, seen: Seen) -> 
     return f"{'; '.join(said)} ({figures.unit}). {figures.said(tail.replace('bolt', '[[bolt]]'))}"
 
 
-def _entries(
-    worked: WorkedJob, plan: ClothPlan, cloth: Cloth, parts: tuple[CutPart, ...], figures: Figures
-) -> tuple[list[dict[str, Any]], dict[str, str]]:
+@dataclass(frozen=True)
+class MarkedPart:
+    """One part as the maker chalks it. `figures` are what the sheet prints of it, `sketch` is a drawing (SVG).
+
+    `left_mm` is the cloth beyond everything that comes before it in cutting order, itself included.
+    """
+
+    part: CutPart
+    figures: Mapping[str, Any]
+    sketch: str
+    left_mm: float
+
+
+def marked_parts(worked: WorkedJob, cloth_id: str) -> tuple[MarkedPart, ...]:
+    """Every part of one cloth in cutting order, with its figures.
+
+    Raises
+    ------
+    KeyError
+        If the job has no plan for that cloth.
+    """
+    plan, job = worked.plans[cloth_id], worked.job
+    cloth, figures, seen = job.cloth(cloth_id).as_measured(), Figures.of(job), Seen.of(worked, plan)
+    whole, reached, found = left_on_cloth_mm(plan, cloth), 0.0, []
+    for part in cut_parts(worked, plan):
+        reached = max(reached, part.box[3])
+        entry = _entry(part, figures, datum_at(plan, cloth, part.match_at, seen))
+        found.append(MarkedPart(part, entry, sketch(part), whole - reached))
+    return tuple(found)
+
+
+def marking_rules(worked: WorkedJob, cloth_id: str) -> tuple[list[str], str]:
+    """How the figures of one cloth are read, and where its pattern must stand for them to be true."""
+    plan, job = worked.plans[cloth_id], worked.job
+    cloth, figures = job.cloth(cloth_id).as_measured(), Figures.of(job)
+    return _how(worked, cloth, figures), _datum_text(plan, cloth, figures, Seen.of(worked, plan))
+
+
+def _entries(marked: Sequence[MarkedPart], figures: Figures) -> tuple[list[dict[str, Any]], dict[str, str]]:
     groups: dict[int, list[dict[str, Any]]] = {}
     pictures: dict[str, str] = {}
-    whole, reached = left_on_cloth_mm(plan, cloth), 0.0
-    seen = Seen.of(worked, plan)
-    for part in parts:
-        reached = max(reached, part.box[3])
-        name = f"sketch{part.number}.svg"
-        pictures[name] = sketch(part)
-        datum = datum_at(plan, cloth, part.match_at, seen)
-        entry = _entry(part, figures, datum)
-        left = whole - reached
-        entry["left"] = figures.cloth(left) if left >= 0 else "the cloth is too short"
-        entry["sketch"] = name
-        groups.setdefault(part.rank, []).append(entry)
+    for one in marked:
+        name = f"sketch{one.part.number}.svg"
+        pictures[name] = one.sketch
+        left = figures.cloth(one.left_mm) if one.left_mm >= 0 else "the cloth is too short"
+        groups.setdefault(one.part.rank, []).append({**one.figures, "left": left, "sketch": name})
     return [{"title": figures.said(TITLES[rank]), "entries": groups[rank]} for rank in sorted(groups)], pictures
 
 
