@@ -41,7 +41,7 @@ class Workroom(FastAPI):
         return Guard(super().build_middleware_stack(), hosts=self.state.hosts)
 
 
-def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = None) -> FastAPI:
+def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = None, warm: bool = False) -> FastAPI:
     """Make the workroom over a keep.
 
     Parameters
@@ -52,12 +52,16 @@ def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = 
         Processes for searches and sheets; they begin with the first search.
     hosts
         Names by which this machine may be called; None: the loopback's.
+    warm
+        Have a process ready before the first search is asked for.
     """
 
     searches = Searches(workers)
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        if warm:
+            searches.warm()
         yield
         searches.close()
         keep.close()

@@ -7,6 +7,7 @@ import signal
 import threading
 import time
 from functools import lru_cache
+from importlib import import_module
 from typing import Any
 
 from squab.files.jobfile import read_job
@@ -23,13 +24,19 @@ def begin(progress: Any, stops: Any) -> None:
     """Make a process ready: deaf to Ctrl-C, which is the workroom's, and gone when the workroom is."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _shared.update(progress=progress, stops=stops)
-    threading.Thread(target=_leave_with, args=(os.getppid(),), daemon=True).start()
+    threading.Thread(target=_leave_with, args=(os.getppid(), stops), daemon=True).start()
 
 
-def _leave_with(parent: int) -> None:
-    while os.getppid() == parent:
-        time.sleep(1.0)
+def _leave_with(parent: int, stops: Any) -> None:
+    while os.getppid() == parent and not stops[len(stops) - 1]:
+        time.sleep(0.2)
     os._exit(0)
+
+
+def ready() -> None:
+    """Load what a search and a sheet need."""
+    for name in ("squab.lay.bound", "squab.lay.search", "squab.draw.sheets"):
+        import_module(name)
 
 
 def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork | None, tuple[Finding, ...]]:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from abc import ABC, abstractmethod
 from functools import cached_property
 
 from squab.desk import Opened
+from squab.files.reading import STRIPE_TEXT
 from squab.findings import Finding
 from squab.web import fields as f
 
 MOST_STRIPES = 60
-_STRIPE = re.compile(r"(?P<what>.*?\S)\s+(?P<width>[\d.,¼-¾⅐-⅞].*)")
 _MORE = ("thickness", "shrink_warp", "shrink_weft", "shrinks_after_cutting", "mass", "sold_by", "square_off", "care")
 _PATTERNS: dict[str, tuple[str, ...]] = {
     "plain": (),
@@ -110,7 +109,7 @@ class ClothFields(ABC):
 def stripe_parts(typed: str) -> tuple[str, str, str]:
     """Name, colour and width of a stripe as typed: `edge #2f3e6b 2 1/2`; each empty while it is not typed."""
     text = typed.strip()
-    found = _STRIPE.fullmatch(text)
+    found = STRIPE_TEXT.fullmatch(text)
     if found is None:
         return ("", "", text) if text[:1].isdigit() else ("", text, "")
     name, _, colour = found["what"].rpartition(" ")

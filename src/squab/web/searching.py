@@ -19,10 +19,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from squab.findings import Finding
-from squab.web.bench import begin, draw, search
+from squab.web.bench import begin, draw, ready, search
 from squab.web.kept_work import KeptWork
 
 SLOTS = 64
+"""Flags for searches; the one behind them says that the workroom closes."""
 FORGOTTEN_AFTER_S = 600.0
 
 
@@ -118,21 +119,25 @@ class Searches:
         with self._lock:
             return self._ready().submit(draw, text, kept, name, paper, figures)
 
+    def warm(self) -> None:
+        """Have a process made ready, its libraries loaded, before the first search is asked for."""
+        with self._lock:
+            self._ready().submit(ready)
+
     def close(self) -> None:
-        """Stop everything and let the processes go."""
+        """End every search and its process at once: what was to be kept is kept already."""
         with self._lock:
             pool, self._pool = self._pool, None
             if pool is None:
                 return
-            for slot in range(SLOTS):
-                self._stops[slot] = 1
+            self._stops[SLOTS] = 1
             self._progress.put(None)
-        pool.shutdown(wait=False, cancel_futures=True)
+        pool.shutdown(wait=True, cancel_futures=True)
 
     def _ready(self) -> ProcessPoolExecutor:
         if self._pool is None:
             self._progress = self._context.Queue()
-            self._stops = self._context.Array("b", SLOTS, lock=False)
+            self._stops = self._context.Array("b", SLOTS + 1, lock=False)
             self._pool = ProcessPoolExecutor(
                 self.workers + 1, mp_context=self._context, initializer=begin, initargs=(self._progress, self._stops)
             )

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import signal
 import socket
+import sys
 import threading
 import webbrowser
 from pathlib import Path
@@ -38,11 +40,14 @@ def serve(folder: Path | None, port: int, *, browser: bool, workers: int) -> Non
     keep = open_keep(folder)
     listening = _free_socket(port)
     address = f"http://{HOST}:{listening.getsockname()[1]}/"
-    app = create_app(keep, workers=workers)
+    app = create_app(keep, workers=workers, warm=True)
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", server_header=False, timeout_graceful_shutdown=3))
     print(f"The workroom is open at {address}\nJobs are kept in {keep.folder}\nCtrl-C closes it.", flush=True)
     if browser:
         threading.Timer(0.8, webbrowser.open, (address,)).start()
+    # A signal is heard again once the server has closed: then one leaves in order.
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda *_: sys.exit(0))
     server.run(sockets=[listening])
 
 

@@ -21,6 +21,7 @@ from squab.desk import (
     Opened,
     cured,
     edited,
+    patterned,
     removed,
     surrendered,
     with_cloth,
@@ -88,7 +89,7 @@ async def set_pattern(request: Request, job_id: str) -> Response:
     """Say what kind of pattern a cloth has; what belongs to another kind is taken out."""
     form = await request.form()
     here, kind = _text(form, "path"), _text(form, "value")
-    return await _changed(request, job_id, form, lambda text: _patterned(text, here, kind))
+    return await _changed(request, job_id, form, lambda text: patterned(text, here, kind))
 
 
 @router.post("/add")
@@ -247,22 +248,6 @@ def _cured(text: str, what: str, of: str) -> str:
 
 def _called(read: Opened, index: int) -> str:
     return read.typed.get(f"cushion[{index}].name") or read.typed.get(f"cushion[{index}].id") or f"Cushion {index + 1}"
-
-
-def _patterned(text: str, here: str, kind: str) -> str:
-    opened = reading_of(text).opened
-    printed = ("repeat_across", "repeat_along", "drop", "motif", "mirrored", "half_turn_same")
-    striped = ("stripes", "stripes_run", "even", "repeat")
-    for name in (*(printed if kind != "print" else ()), *(striped if kind != "stripes" else ())):
-        text = removed(text, f"{here}.{name}")
-    inches = opened.typed.get("job.units") == "in"
-    if kind == "stripes" and not opened.count(f"{here}.stripes"):
-        width = "2" if inches else "40"
-        return with_value(text, f"{here}.stripes", [f"indigo {width}", f"linen {width}"])
-    if kind == "print" and f"{here}.repeat_along" not in opened.typed:
-        for name in ("repeat_across", "repeat_along"):
-            text = with_value(text, f"{here}.{name}", "12" if inches else "300")
-    return text
 
 
 def _text(form: FormData, name: str) -> str:

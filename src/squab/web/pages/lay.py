@@ -10,6 +10,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 from starlette.concurrency import run_in_threadpool
 
+from squab.lay.bound import lower_bound
 from squab.lay.handbook import handbook_length
 from squab.web.job_view import JobView
 from squab.web.pages.job import view_of
@@ -88,25 +89,24 @@ async def watch(request: Request, job_id: str) -> Response:
 
 
 async def _events(request: Request, view: JobView) -> AsyncIterator[str]:
-    search, handbook = view.search, _handbook_mm(view)
+    search, (handbook_mm, least_mm) = view.search, await run_in_threadpool(_bounds_mm, view)
     while search is not None and search.running:
-        yield _event("told", text_of(request, "lay-progress.html", **_progress(view, search, handbook)))
+        saved = 1 - search.length_mm / handbook_mm if handbook_mm and search.length_mm else 0.0
+        words = f"{saved:.0%} less than by rows" if saved >= 0.005 else ""
+        told = text_of(request, "lay-progress.html", view=view, search=search, saved=words, bound=least_mm)
+        yield _event("told", told)
         await asyncio.sleep(TOLD_EVERY_S)
         if await request.is_disconnected():
             return
     yield _event("done", "done")
 
 
-def _progress(view: JobView, search: Search, handbook_mm: float) -> dict[str, object]:
-    saved = 1 - search.length_mm / handbook_mm if handbook_mm and search.length_mm else 0.0
-    words = f"{saved:.0%} less than by rows" if saved >= 0.005 else ""
-    return {"view": view, "search": search, "saved": words, "bound": None}
-
-
-def _handbook_mm(view: JobView) -> float:
-    """What the handbook's rows take; nothing to compare with where there are several cloths."""
+def _bounds_mm(view: JobView) -> tuple[float, float]:
+    """What the handbook's rows take, and what nothing can beat at first sight; nought where cloths are several."""
     problems = view.reading.prepared.problems if view.reading.prepared else ()
-    return handbook_length(problems[0]) if len(problems) == 1 else 0.0
+    if len(problems) != 1:
+        return 0.0, 0.0
+    return handbook_length(problems[0]), lower_bound(problems[0], seconds=0.0).length_mm
 
 
 def _event(name: str, data: str) -> str:

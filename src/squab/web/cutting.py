@@ -1,0 +1,346 @@
+"""The plan that is being cut: frozen when cutting begins, and planned again when a cut goes wrong.
+
+It is kept as plain values: the job's text as it was, where every piece lies, and every piece with its
+figures as the marking sheet prints them, so that the table needs nothing worked out and a change
+anywhere else moves nothing that is chalked already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import msgspec
+
+from squab import __version__
+from squab.cloth import Flaw
+from squab.draw.figures import Figures, shortened
+from squab.draw.sheets_marking import TITLES, MarkedPart, left_on_cloth_mm, marked_parts, marking_rules
+from squab.files.jobfile import read_job
+from squab.findings import Finding
+from squab.job import Job
+from squab.keep import Tick
+from squab.lay.again import lay_again
+from squab.lay.records import Bound, ClothPlan, Lay, Placed
+from squab.stages import Prepared, prepare
+from squab.web.works import sketched
+from squab.worked import WorkedJob
+
+AGAIN_S = 2.0
+"""How long the rest is laid again while one waits at the table."""
+
+
+@dataclass(frozen=True)
+class CutPiece:
+    """One piece to cut, as the telephone shows it. `key` is its place in its cloth's lay: it never changes."""
+
+    key: str
+    cloth_id: str
+    sort: str
+    """What comes together in cutting order: panels, matched fronts ..."""
+    number: int
+    name: str
+    cushion: str
+    hand: str
+    which: str
+    """Which of how many."""
+    across: tuple[str, str]
+    along: tuple[str, str]
+    diagonal: str
+    diagonal_of: str
+    corners: tuple[tuple[str, str, str], ...]
+    to_pattern: bool
+    match: str
+    front: str
+    note: str
+    sketch: str
+    box_mm: tuple[float, float, float, float]
+    """Cut edge from the left and from the cut end, as the maker looks at it."""
+    left: str
+    """Cloth beyond it."""
+
+
+@dataclass(frozen=True)
+class CutCloth:
+    """One cloth on the table: its lay, and what must be kept clear of on it."""
+
+    id: str
+    name: str
+    lay: Lay
+    bound: Bound
+    handbook_mm: float
+    needs_mm: float
+    order_mm: float
+    bolt_length_mm: float | None
+    flaws: tuple[Flaw, ...]
+    width_mm: float
+    """Usable width as it lies there."""
+    whole: str
+    """How much there is, from the squared end."""
+    takes: str
+    rules: tuple[str, ...]
+    datum: str
+
+
+@dataclass(frozen=True)
+class Cutting:
+    """The plan that is being cut. `round` counts how often it was planned: 1 is the first."""
+
+    made_by: str
+    text: str
+    version: int
+    panel_seams: Mapping[str, float]
+    unit: str
+    back_up: bool
+    cloths: tuple[CutCloth, ...]
+    pieces: tuple[CutPiece, ...]
+    round: int = 1
+
+    def place(self, key: str) -> int | None:
+        """Where a piece stands in cutting order."""
+        return next((i for i, p in enumerate(self.pieces) if p.key == key), None)
+
+    def cloth(self, cloth_id: str) -> CutCloth:
+        """A cloth by its id."""
+        return next(c for c in self.cloths if c.id == cloth_id)
+
+
+def packed(cutting: Cutting) -> bytes:
+    """The plan as it is kept."""
+    return msgspec.msgpack.encode(cutting)
+
+
+@lru_cache(maxsize=8)
+def unpacked(data: bytes | None) -> Cutting | None:
+    """The plan of what was kept; None where there is none."""
+    if not data:
+        return None
+    try:
+        return msgspec.msgpack.decode(data, type=Cutting)
+    except (msgspec.DecodeError, ValueError):
+        return None
+
+
+def cutting_of(worked: WorkedJob, text: str, version: int) -> Cutting:
+    """Freeze a worked job as the plan that is being cut."""
+    seams = {c.cushion_id: c.panel_seam_at_mm for c in worked.construction.covers if c.panel_seam_at_mm is not None}
+    return _frozen(worked, text, version, seams, 1)
+
+
+def _frozen(worked: WorkedJob, text: str, version: int, seams: Mapping[str, float], turn: int) -> Cutting:
+    job, figures = worked.job, Figures.of(worked.job)
+    used = [c.id for c in job.cloths if c.id in worked.plans and worked.plans[c.id].lay.placed]
+    pieces = [p for cloth_id in used for p in _pieces(worked, cloth_id, figures)]
+    return Cutting(
+        made_by=__version__,
+        text=text,
+        version=version,
+        panel_seams=seams,
+        unit=figures.unit_name,
+        back_up=job.marked == "back_up",
+        cloths=tuple(_cloth(worked, cloth_id, figures) for cloth_id in used),
+        pieces=tuple(pieces),
+        round=turn,
+    )
+
+
+def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> CutCloth:
+    plan, cloth = worked.plans[cloth_id], worked.job.cloth(cloth_id)
+    rules, datum = marking_rules(worked, cloth_id)
+    across, along = cloth.cut_scale
+    return CutCloth(
+        id=cloth_id,
+        name=shortened(cloth.name, 60),
+        lay=plan.lay,
+        bound=plan.bound,
+        handbook_mm=plan.handbook_mm,
+        needs_mm=plan.needs_mm,
+        order_mm=plan.order_mm,
+        bolt_length_mm=plan.bolt_length_mm,
+        flaws=plan.problem.flaws,
+        width_mm=plan.problem.usable_width_mm * across,
+        whole=_cloth_left(left_on_cloth_mm(plan, cloth), figures),
+        takes=figures.cloth(plan.lay.length_mm * along),
+        rules=tuple(rules),
+        datum=datum,
+    )
+
+
+def _pieces(worked: WorkedJob, cloth_id: str, figures: Figures) -> list[CutPiece]:
+    plan, cloth = worked.plans[cloth_id], worked.job.cloth(cloth_id)
+    places = {(p.key, p.part_mm): i for i, p in enumerate(plan.lay.placed)}
+    whole = left_on_cloth_mm(plan, cloth)
+    return [
+        _piece(m, cloth_id, _place_of(places, m), _cloth_left(whole - m.part.box[3], figures), figures)
+        for m in marked_parts(worked, cloth_id)
+    ]
+
+
+def _place_of(places: Mapping[tuple[str, tuple[float, float] | None], int], marked: MarkedPart) -> int:
+    key, part = marked.part.key, marked.part.s_mm
+    return places[key, part] if (key, part) in places else places[key, None]
+
+
+def _cloth_left(mm: float, figures: Figures) -> str:
+    return figures.cloth(mm) if mm >= 0 else f"{figures.cloth(-mm)} short"
+
+
+def _piece(marked: MarkedPart, cloth_id: str, place: int, left: str, figures: Figures) -> CutPiece:
+    said = marked.figures
+    return CutPiece(
+        key=f"{cloth_id}#{place}",
+        cloth_id=cloth_id,
+        sort=figures.said(TITLES[marked.part.rank]),
+        number=marked.part.number,
+        name=said["name"],
+        cushion=said["cushion"],
+        hand=said["hand"],
+        which=said["n_of_m"],
+        across=(said["u"][0], said["u"][1]),
+        along=(said["v"][0], said["v"][1]),
+        diagonal=said["diagonal"],
+        diagonal_of=said["diagonal_of"],
+        corners=tuple((a, b, c) for a, b, c in said["corners"]),
+        to_pattern=said["to_pattern"],
+        match=said["match"],
+        front=said["front"],
+        note=said["note"],
+        sketch=marked.sketch,
+        box_mm=marked.part.box,
+        left=left,
+    )
+
+
+# --- what is ticked ---
+
+
+def done_count(cutting: Cutting, ticks: Mapping[str, Tick]) -> int:
+    """How many of the pieces are cut."""
+    return sum(p.key in ticks and ticks[p.key].state == "done" for p in cutting.pieces)
+
+
+def next_uncut(cutting: Cutting, ticks: Mapping[str, Tick]) -> int | None:
+    """The first piece in cutting order that is not cut."""
+    for i, piece in enumerate(cutting.pieces):
+        if piece.key not in ticks or ticks[piece.key].state != "done":
+            return i
+    return None
+
+
+def left_now(cutting: Cutting, ticks: Mapping[str, Tick], cloth_id: str) -> str:
+    """Cloth beyond all that has been cut of it, well or wrong."""
+    cut = [p for p in cutting.pieces if p.cloth_id == cloth_id and p.key in ticks]
+    return max(cut, key=lambda p: p.box_mm[3]).left if cut else cutting.cloth(cloth_id).whole
+
+
+# --- planning again ---
+
+
+@dataclass(frozen=True)
+class Again:
+    """What planning again came to: the new plan, None where the rest has no place; and what it says."""
+
+    cutting: Cutting | None
+    findings: tuple[Finding, ...]
+
+
+def planned_again(
+    cutting: Cutting, cloth_id: str, *, done: Collection[str], spoiled: Collection[str] = (), flaws: Collection[Flaw] = ()
+) -> Again:  # fmt: skip
+    """Lay what is not cut on what is left of a cloth; what is cut stays where it is.
+
+    Parameters
+    ----------
+    cutting
+        The plan being cut.
+    cloth_id
+        The cloth on the table.
+    done
+        Keys of the pieces that are cut well.
+    spoiled
+        Keys of those that were cut wrong just now: their cloth is gone.
+    flaws
+        Flaws found just now, as the maker looks at the cloth, mm.
+    """
+    job, prepared = _as_begun(cutting.text, tuple(sorted(cutting.panel_seams.items())))
+    if job is None or prepared is None:
+        return Again(None, ())
+    plans = {c.id: _plan(prepared, c) for c in cutting.cloths}
+    cloth = job.cloth(cloth_id)
+    kept = cutting.cloth(cloth_id)
+    outcome = lay_again(
+        plans[cloth_id],
+        cloth,
+        done=_numbers(cloth_id, done),
+        spoiled=_numbers(cloth_id, spoiled),
+        flaws=[_in_lay(f, kept, cloth.cut_scale, back_up=cutting.back_up) for f in flaws],
+        seconds=AGAIN_S,
+    )
+    if outcome.value is None:
+        return Again(None, outcome.findings)
+    worked = replace(sketched(prepared), plans={**plans, cloth_id: outcome.value})
+    made = _frozen(worked, cutting.text, cutting.version, cutting.panel_seams, cutting.round + 1)
+    return Again(made, outcome.findings)
+
+
+@lru_cache(maxsize=4)
+def _as_begun(text: str, seams: tuple[tuple[str, float], ...]) -> tuple[Job | None, Prepared | None]:
+    job = read_job(text.encode("utf-8", "surrogatepass")).value
+    return job, None if job is None else prepare(job, panel_seam_at_mm=dict(seams) or None).value
+
+
+def _plan(prepared: Prepared, kept: CutCloth) -> ClothPlan:
+    """The plan of a cloth again, as it lies on the table."""
+    problem = next(p for p in prepared.problems if p.cloth_id == kept.id)
+    problem = replace(problem, pattern_at=kept.lay.pattern_at, flaws=kept.flaws, bolt_mm=None)
+    return ClothPlan(
+        kept.id, problem, kept.lay, kept.bound, kept.handbook_mm, kept.needs_mm, kept.order_mm, kept.bolt_length_mm
+    )
+
+
+def _numbers(cloth_id: str, keys: Collection[str]) -> list[int]:
+    return [int(n) for of, _, n in (k.rpartition("#") for k in keys) if of == cloth_id and n.isdecimal()]
+
+
+def _in_lay(flaw: Flaw, kept: CutCloth, scale: tuple[float, float], *, back_up: bool) -> Flaw:
+    """A flaw as the maker sees it, in the lay's frame: face up, and as the cloth is once it has shrunk."""
+    seen = on_face(flaw, kept.width_mm, back_up=back_up)
+    across, along = scale
+    return replace(
+        seen,
+        u0_mm=seen.u0_mm / across,
+        u1_mm=seen.u1_mm / across,
+        v0_mm=seen.v0_mm / along,
+        v1_mm=seen.v1_mm / along,
+    )
+
+
+def on_face(flaw: Flaw, width_mm: float, *, back_up: bool) -> Flaw:
+    """A flaw as the maker sees it, measured on the face."""
+    if not back_up:
+        return flaw
+    return replace(flaw, u0_mm=width_mm - flaw.u1_mm, u1_mm=width_mm - flaw.u0_mm)
+
+
+def ninths(piece: CutPiece) -> list[list[Flaw]]:
+    """The cut box of a piece in parts one can point at, furthest from the cut end first."""
+    u0, v0, u1, v1 = piece.box_mm
+    columns, rows = _parts(u1 - u0), _parts(v1 - v0)
+    wide, high = (u1 - u0) / columns, (v1 - v0) / rows
+    return [
+        [
+            Flaw(u0 + i * wide, v0 + j * high, u0 + (i + 1) * wide, v0 + (j + 1) * high)
+            for i in range(columns)
+        ]
+        for j in reversed(range(rows))
+    ]  # fmt: skip
+
+
+def _parts(mm: float) -> int:
+    return 1 if mm < 150 else 3
+
+
+def placed_of(kept: CutCloth, key: str) -> Placed:
+    """Where a piece lies in its cloth's lay."""
+    return kept.lay.placed[int(key.rpartition("#")[2])]
