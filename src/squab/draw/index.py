@@ -11,7 +11,13 @@ from html import escape
 from urllib.parse import quote
 
 from squab.draw.figures import Figures, shortened, valid_until, written_date
-from squab.draw.sheets_names import back_picture_name, picture_name, plan_picture_name, sheet_titles
+from squab.draw.sheets_names import (
+    back_picture_name,
+    picture_name,
+    plan_picture_name,
+    sheet_titles,
+    underside_picture_name,
+)
 from squab.draw.sheets_parts import cushion_name
 from squab.draw.svg import CHALK, INK, PAPER
 from squab.findings import Finding, Severity, worst_first
@@ -130,7 +136,8 @@ def _pictures(worked: WorkedJob, names: Sequence[str], figures: Figures) -> str:
     drawn = []
     for cushion in worked.job.cushions:
         for name, tail in ((picture_name(worked.job, cushion.id), ""),
-                           (back_picture_name(worked.job, cushion.id), ", from behind")):  # fmt: skip
+                           (back_picture_name(worked.job, cushion.id), ", from behind"),
+                           (underside_picture_name(worked.job, cushion.id), ", from below")):  # fmt: skip
             if name in names:
                 drawn.append(_figure(name, f"{cushion_name(cushion)}{tail}"))
     for cloth_id in worked.plans:
@@ -192,7 +199,7 @@ def _cloth_and_price(worked: WorkedJob, figures: Figures) -> str:
     price = worked.supply.price
     said = (
         f"<p>Price with {_text(price.tax_name)} <strong>{_text(figures.money(price.total))}</strong>, "
-        f"deposit {_text(figures.money(price.deposit))}, valid until {_text(valid_until(worked.job))}.</p>"
+        f"deposit {_text(figures.money(price.deposit))}, valid {_text(valid_until(worked.job))}.</p>"
     )
     return f"<h2>Cloth and price</h2>{_table([figures.said(h.replace('bolt', '[[bolt]]')) for h in head], rows)}{said}"
 

@@ -242,6 +242,50 @@ def cushion_back_picture_svg(worked: WorkedJob, cushion_id: str, number: int = 1
     return _picture(worked, cushion_id, number, view_from(180.0 + _FRONT_TURN_DEG), "from behind")
 
 
+_FROM_BELOW = View(np.array([1.0, 0.0, 0.0]), np.array([0.0, -1.0, 0.0]), np.array([0.0, 0.0, -1.0]))
+"""Straight from below, the cushion rolled over about its front edge: the front is at the head of the sheet."""
+
+
+def shows_underside(worked: WorkedJob, cushion_id: str) -> bool:
+    """Tell whether there is something to see below: a zip, a match, or a face that is turned up in use."""
+    cover, cushion = cover_of(worked, cushion_id), cushion_of(worked, cushion_id)
+    if (cover.zip_panel is not None and cover.zip_panel.place == "bottom") or (cushion and cushion.turned_over):
+        return True
+    below = {s.id for s in cover.seams if s.edge == "bottom"}
+    return any(d.seam_id in below and d.wish != "ignore" and d.verdict != "not matched" for d in worked.match.drifts)
+
+
+def cushion_underside_svg(worked: WorkedJob, cushion_id: str, number: int = 1) -> str:
+    """Draw a finished cushion from straight below, its front at the head: the bottom in its own cloth, zip and seams.
+
+    Raises
+    ------
+    KeyError
+        If the job has no such cushion.
+    """
+    cover = cover_of(worked, cushion_id)
+    view, width, height = _fitted(_FROM_BELOW, cover)
+    patches = surface_maps(worked, cushion_id, number)
+    scene = _Scene(worked, cover, cushion_of(worked, cushion_id), patches, view, number)
+    bottoms = [p for p in patches if p.face == "bottom"]
+    parts = [_bent(scene, p, p.region) for p in bottoms]
+    for p in bottoms:
+        edge = svg.polygons_d(p.region, lambda xy, p=p: scene.view.sheet(p.to_solid(xy)))  # type: ignore[misc]
+        parts.append(svg.stroke(edge, stroke_width=0.4))
+    turned = scene.cushion.turned_over if scene.cushion else False
+    for piece in (p for p in cover.pieces if p.kind == "bottom"):
+        opening = [e for e, side in zip(piece.seam.edges, piece.seam.sides, strict=True) if side == "zip"]
+        ends = [scene.view.sheet(_bottom_map(turned)(np.array([e.start, e.end]))) for e in opening]
+        parts += [_zip_line(scene, svg.polyline_d(at)) for at in ends]
+    parts += [
+        _ring(scene, 0.0, _piped(scene, "bottom"), 1, None),
+        *_sizes(scene, _letter_mm(width)),
+        *_caption(scene, "from below, front above", width, height),
+    ]
+    name = scene.cushion.name if scene.cushion else cushion_id
+    return svg.document(width, height, parts, title=f"{name}, finished, from below")
+
+
 @dataclass(frozen=True)
 class _Scene:
     """Everything one picture needs."""
@@ -473,13 +517,7 @@ def _zip(scene: _Scene, s0: float, s1: float) -> str:
         s = np.linspace(lo, hi, max(2, int((hi - lo) / 8)))
         xy = np.array([scene.outline.point_at(float(v)) for v in s])
         d = svg.polyline_d(scene.view.sheet(np.column_stack((xy, np.full(len(xy), scene.high / 2)))))
-        wide = max(0.9, 5.0 * scene.view.scale)
-        drawn.append(svg.stroke(d, stroke=INK, stroke_width=wide + 0.5))
-        drawn.append(
-            svg.stroke(
-                d, stroke="#b9b0a0", stroke_width=wide, stroke_dasharray=f"{figure(wide * 0.5)} {figure(wide * 0.35)}"
-            )
-        )
+        drawn.append(_zip_line(scene, d))
         ends = [e for e, at_end in ((lo, lo == a), (hi, hi == b)) if at_end][: max(1, plan.sliders)]
         for end in ends:
             back = 14.0 if end == lo else -14.0
@@ -487,6 +525,15 @@ def _zip(scene: _Scene, s0: float, s1: float) -> str:
             ((cx, cy),) = scene.view.sheet(np.array([(x, y, scene.high / 2)]))
             drawn.append(svg.rect(cx - 1.5, cy - 1.1, 3.0, 2.2, fill="#d8d0bf", stroke=INK, stroke_width=0.35, rx=0.7))
     return "".join(drawn)
+
+
+def _zip_line(scene: _Scene, d: str) -> str:
+    """A zip's teeth along path data on the sheet."""
+    wide = max(0.9, 5.0 * scene.view.scale)
+    teeth = f"{figure(wide * 0.5)} {figure(wide * 0.35)}"
+    return svg.stroke(d, stroke=INK, stroke_width=wide + 0.5) + svg.stroke(
+        d, stroke="#b9b0a0", stroke_width=wide, stroke_dasharray=teeth
+    )
 
 
 def _top(scene: _Scene) -> str:
@@ -649,4 +696,7 @@ def _caption(scene: _Scene, said: str, width: float, height: float) -> list[str]
     return words
 
 
-__all__ = ["SurfacePatch", "View", "cushion_back_picture_svg", "cushion_picture_svg", "surface_maps", "view_from"]
+__all__ = [
+    "SurfacePatch", "View", "cushion_back_picture_svg", "cushion_picture_svg", "cushion_underside_svg",
+    "shows_underside", "surface_maps", "view_from",
+]  # fmt: skip

@@ -58,14 +58,19 @@ def all_sheets(worked: WorkedJob, *, executor: Executor | None = None) -> dict[s
     for files in (b.result() for b in begun) if begun else (batch() for batch in batches):
         made |= files
     order = _order_of_work(worked)
-    ordered = {name: made[name] for name in [*order, *(k for k in made if k not in order)]}
+    ordered = {name: made[name] for name in [*order, *(k for k in made if k not in order)] if name in made}
     ordered[names.INDEX] = index_html(worked, ordered).encode()
     return ordered
 
 
 def _drawn_here(worked: WorkedJob) -> dict[str, bytes]:
     """Pictures and cutting plans, and the two sheets on which they stand."""
-    from squab.draw.picture import cushion_back_picture_svg, cushion_picture_svg
+    from squab.draw.picture import (
+        cushion_back_picture_svg,
+        cushion_picture_svg,
+        cushion_underside_svg,
+        shows_underside,
+    )
     from squab.draw.plan import cutting_plan_svg
 
     job = worked.job
@@ -78,6 +83,8 @@ def _drawn_here(worked: WorkedJob) -> dict[str, bytes]:
     for c in job.cushions:
         made[names.picture_name(job, c.id)] = pictures[c.id].encode()
         made[names.back_picture_name(job, c.id)] = cushion_back_picture_svg(worked, c.id).encode()
+        if shows_underside(worked, c.id):
+            made[names.underside_picture_name(job, c.id)] = cushion_underside_svg(worked, c.id).encode()
     return made
 
 
@@ -146,6 +153,7 @@ def _order_of_work(worked: WorkedJob) -> list[str]:
         order += [names.lay_dxf_name(job, cloth_id), names.plan_picture_name(job, cloth_id)]
     for c in job.cushions:
         order += [names.picture_name(job, c.id), names.back_picture_name(job, c.id)]
+        order.append(names.underside_picture_name(job, c.id))
     return order
 
 

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Sequence
 
 from squab.draw.figures import Figures, shortened
+from squab.draw.picture import shows_underside
 from squab.draw.sheets_parts import cushion_name
 from squab.job import Job
 from squab.worked import WorkedJob
@@ -43,6 +44,11 @@ def picture_name(job: Job, cushion_id: str) -> str:
 def back_picture_name(job: Job, cushion_id: str) -> str:
     """File name of a cushion's picture from behind."""
     return f"picture-{_cushion(job, cushion_id)}-back.svg"
+
+
+def underside_picture_name(job: Job, cushion_id: str) -> str:
+    """File name of a cushion's picture from below, where there is something to see."""
+    return f"picture-{_cushion(job, cushion_id)}-below.svg"
 
 
 def plan_picture_name(job: Job, cloth_id: str) -> str:
@@ -109,4 +115,6 @@ def sheet_titles(worked: WorkedJob) -> dict[str, tuple[str, str]]:
         name = cushion_name(cushion)
         titles[picture_name(job, cushion.id)] = (f"Picture, {name}", "SVG")
         titles[back_picture_name(job, cushion.id)] = (f"Picture from behind, {name}", "SVG")
+        if shows_underside(worked, cushion.id):
+            titles[underside_picture_name(job, cushion.id)] = (f"Picture from below, {name}", "SVG")
     return {k: (title, figures.said(what.replace("zip", "[[zip]]"))) for k, (title, what) in titles.items()}

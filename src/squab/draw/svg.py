@@ -203,7 +203,9 @@ def fitted(words: str, size_mm: float, room_mm: float, *, bold: bool = False) ->
     wide = text_width(words, size_mm, bold=bold)
     if wide <= room_mm:
         return words, size_mm
-    size = max(size_mm * room_mm / wide, size_mm * 0.6)
+    size = size_mm * 0.6
+    if size_mm * room_mm / wide >= size:
+        return words, size_mm * room_mm / wide
     words = words[: int(room_mm / (0.2 * size)) + 1]  # no line has more letters than the narrowest would fill
     while len(words) > 1 and text_width(words + "…", size, bold=bold) > room_mm:
         words = words[:-1].rstrip()

@@ -6,6 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from squab.draw.figures import valid_until
 from squab.draw.index import ALARM, SOFT, STYLE, index_html
 from squab.draw.sheets_names import picture_name, plain_names, sheet_titles
 from squab.draw.svg import CHALK, INK, PAPER
@@ -119,3 +120,10 @@ def test_figures_agree_with_the_sheets() -> None:
         assert figures.cloth(plan.order_mm) in html
     for cover in worked.construction.covers:
         assert figures.box(cover.sizes.seam) in html
+
+
+def test_validity_is_said_once() -> None:
+    """`valid until 1 April`, not `valid until until`."""
+    said = index_html(hand_made(), [])
+    assert f"valid {valid_until(hand_made().job)}" in said
+    assert "until until" not in said

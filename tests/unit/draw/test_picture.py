@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import Point, Polygon
 
 from squab.cloth import Cloth
 from squab.draw.cloth import colour_at, drawn_pattern
@@ -18,6 +19,8 @@ from squab.draw.picture import (
     SurfacePatch,
     cushion_back_picture_svg,
     cushion_picture_svg,
+    cushion_underside_svg,
+    shows_underside,
     surface_maps,
     view_from,
 )
@@ -228,3 +231,37 @@ def test_a_hidden_wall_is_drawn_before_what_hides_it() -> None:
     recessed = next(i for i, r in enumerate(order) if np.allclose(r.xy[:, 0], 0.0))
     ear = next(i for i, r in enumerate(order) if np.allclose(r.xy[:, 0], -80.0))
     assert recessed < ear
+
+
+def test_an_underside_is_drawn_only_where_there_is_something_to_see() -> None:
+    """A face that is turned up in use is one; a plain bottom nobody sees is none."""
+    worked = worked_job()
+    assert not shows_underside(worked, "seat")
+    turned = replace(worked.job.cushions[0], turned_over=True)
+    job = replace(worked.job, cushions=(turned, *worked.job.cushions[1:]))
+    assert shows_underside(replace(worked, job=job), "seat")
+
+
+def test_seen_from_below_the_front_is_at_the_head_and_every_colour_where_it_was_cut() -> None:
+    """Rolled over about the front edge: right stays right, and the pattern is the bottom piece's own."""
+    worked = worked_job()
+    made = ET.fromstring(cushion_underside_svg(worked, "seat"))
+    (bottom,) = (p for p in surface_maps(worked, "seat") if p.face == "bottom")
+    x0, y0, x1, y1 = bottom.region.bounds
+    solid = bottom.to_solid(np.array([((x0 + x1) / 2, y1), ((x0 + x1) / 2, y0)]))
+    assert solid[0, 1] < solid[1, 1]  # the piece's own upper edge is the front
+    pattern = drawn_pattern(worked.job.cloth(bottom.cloth_id))
+    boxes = [p for p in made.iter("{http://www.w3.org/2000/svg}path") if p.get("fill-rule") == "evenodd"]
+    xy = np.vstack([np.array(re.findall(r"(-?[\d.]+) (-?[\d.]+)", p.get("d", "")), dtype=float) for p in boxes])
+    left, right = xy[:, 0].min(), xy[:, 0].max()
+    for share in (0.13, 0.37, 0.61, 0.88):
+        at = np.array([(x0 + share * (x1 - x0), (y0 + y1) / 2)])
+        shown = [
+            p.get("fill") for p in boxes if _covers(p.get("d", ""), left + share * (right - left), xy[:, 1].mean())
+        ]
+        assert shown[-1] == colour_at(pattern, *bottom.to_pattern(at)[0])
+
+
+def _covers(d: str, x: float, y: float) -> bool:
+    rings = [np.array(re.findall(r"(-?[\d.]+) (-?[\d.]+)", part), dtype=float) for part in d.split("Z") if part]
+    return any(Polygon(ring).contains(Point(x, y)) for ring in rings)
