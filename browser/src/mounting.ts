@@ -41,9 +41,10 @@ async function bind(element: HTMLElement): Promise<Mounted | null> {
   try {
     const [{ mount }, data] = await Promise.all([load(), dataOf(element)]);
     const module = mount(element, data);
-    element.addEventListener("fresh", (event) => void refreshed(element, module, event));
+    element.addEventListener("fresh", (event) => void refreshed(element, module, (event as CustomEvent<unknown>).detail));
     element.dataset["state"] = "ready";
-    return module;
+    const watch = watched(element, module);
+    return { stop: () => (watch.disconnect(), module.stop()) };
   } catch (error) {
     // The page's own content stays: it says everything without the module.
     element.dataset["state"] = "plain";
@@ -52,14 +53,31 @@ async function bind(element: HTMLElement): Promise<Mounted | null> {
   }
 }
 
-/** A `fresh` event brings new data, or has the source read again. */
-async function refreshed(element: HTMLElement, module: Mounted, event: Event): Promise<void> {
-  const given = (event as CustomEvent<unknown>).detail;
+/** New data for a module: as given, else its source is read again. */
+async function refreshed(element: HTMLElement, module: Mounted, given: unknown): Promise<void> {
   try {
     module.fresh?.(given ?? (await dataOf(element)));
   } catch (error) {
     console.warn(error);
   }
+}
+
+/** When the page changes what serves without the module, the module's own data has changed too. */
+function watched(element: HTMLElement, module: Mounted): MutationObserver {
+  let due = 0;
+  const own = (node: Node): boolean => (node instanceof Element ? node : node.parentElement)?.closest(".m-frame") != null;
+  const watch = new MutationObserver((changes) => {
+    const elsewhere = changes.some((c) => (c.target === element ? ![...c.addedNodes, ...c.removedNodes].every(isFrame) : !own(c.target)));
+    if (!elsewhere) return;
+    window.clearTimeout(due);
+    due = window.setTimeout(() => void refreshed(element, module, null), 40);
+  });
+  watch.observe(element, { childList: true, subtree: true, characterData: true });
+  return watch;
+}
+
+function isFrame(node: Node): boolean {
+  return node instanceof Element && node.matches(".m-frame");
 }
 
 async function dataOf(element: HTMLElement): Promise<unknown> {

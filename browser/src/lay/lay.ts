@@ -33,7 +33,6 @@ export function mount(element: HTMLElement, data: unknown): Mounted {
 
 class LayViewer implements Mounted {
   private readonly id = `lay-${++made}`;
-  private readonly plain: Element[];
   private readonly frame = make("div", { class: "m-frame lay-frame" });
   private readonly facts = make("p", { class: "lay-facts" });
   private readonly tools = make("div", { class: "m-tools" });
@@ -69,8 +68,6 @@ class LayViewer implements Mounted {
     this.lay = this.first = data;
     this.pinButton = button("Pin it", () => this.togglePin(), { disabled: true, "aria-pressed": "false" });
     this.backButton = button("Take back", () => this.takeBack(), { disabled: true });
-    this.plain = [...element.children];
-    for (const child of this.plain) child.classList.add("m-plain");
     this.svg.append(this.ground, this.pieces, this.over, this.rule);
     this.buildTools();
     this.frame.append(this.facts, this.svg, this.told.element, this.tools, this.keysHelp());
@@ -96,7 +93,6 @@ class LayViewer implements Mounted {
     this.stopping.abort();
     this.watch.disconnect();
     this.frame.remove();
-    for (const child of this.plain) child.classList.remove("m-plain");
   }
 
   // -- drawing ---------------------------------------------------------------------------------

@@ -29,7 +29,6 @@ export function mount(element: HTMLElement, data: unknown): Mounted {
 }
 
 class OutlineEditor implements Mounted {
-  private readonly plain: Element[];
   private readonly frame = make("div", { class: "m-frame outline-frame" });
   private readonly svg = makeSvg("svg", { class: "outline-plan", role: "group" });
   private readonly grid = makeSvg("g", { class: "outline-grid" });
@@ -64,8 +63,6 @@ class OutlineEditor implements Mounted {
     this.step = this.inches ? INCH / 4 : 5;
     this.undoButton = button("Undo", () => this.undo(), { disabled: true });
     this.redoButton = button("Redo", () => this.redo(), { disabled: true });
-    this.plain = [...element.children];
-    for (const child of this.plain) child.classList.add("m-plain");
     attribute(this.svg, { "aria-label": `Plan of ${data.name}, seen from above; the sitter is at the bottom edge` });
     this.svg.append(this.grid, this.body, this.guides, this.bent, this.sides, this.words, this.corners);
     const legend = make("p", { class: "outline-legend" }, "Seen from above, you at the bottom edge. A whole line is seen, a broken one is not. Sides go round from the front to the right, the back and the left; angle and radius are those of the corner at a side’s end.");
@@ -94,7 +91,6 @@ class OutlineEditor implements Mounted {
     this.stopping.abort();
     this.watch.disconnect();
     this.frame.remove();
-    for (const child of this.plain) child.classList.remove("m-plain");
   }
 
   // -- changes ---------------------------------------------------------------------------------
@@ -303,13 +299,15 @@ class OutlineEditor implements Mounted {
     const unit = this.inches ? "in" : "mm";
     const field = (kind: string, label: string, set: (text: string) => boolean): HTMLElement => {
       const input = make("input", { type: "text", inputmode: "text", autocomplete: "off", "data-row": kind });
+      const fault = make("span", { class: "outline-fault", role: "alert" });
       input.addEventListener("change", () => {
         const good = set(input.value);
         attribute(input, { "aria-invalid": good ? null : "true" });
-        if (!good) this.told.say(`"${input.value}" is not ${kind === "name" ? "a free name" : kind === "angle" ? "an angle between 1 and 359 degrees" : `a length, such as ${this.inches ? "22 1/2" : "560"}`}.`);
+        fault.textContent = good ? "" : `"${input.value}" is not ${this.wanted(kind)}.`;
+        if (good) this.fillRows();
       });
       input.addEventListener("focus", () => this.choose({ kind: kind === "angle" || kind === "corner" ? "corner" : "side", i }, false));
-      return make("label", { class: `outline-field outline-${kind}` }, make("span", {}, label), input);
+      return make("label", { class: `outline-field outline-${kind}` }, make("span", {}, label), input, fault);
     };
     const length = (then: (mm: number) => Plan, least: number, said: (mm: number) => string): ((text: string) => boolean) => (text) => {
       const mm = readLength(text, this.unit());
@@ -330,6 +328,12 @@ class OutlineEditor implements Mounted {
       make("label", { class: "outline-field outline-seen" }, seen, make("span", {}, "Seen")),
     );
     return row;
+  }
+
+  private wanted(kind: string): string {
+    if (kind === "name") return "a name that is free";
+    if (kind === "angle") return "an angle from 1 to 359 degrees";
+    return `a length such as ${this.inches ? "22 1/2" : "560"}`;
   }
 
   private rename(i: number, text: string): boolean {
@@ -362,7 +366,8 @@ class OutlineEditor implements Mounted {
       for (const input of row.querySelectorAll<HTMLInputElement>("[data-row]")) {
         const kind = input.dataset["row"] ?? "";
         if (kind === "seen") input.checked = s.seen;
-        else if (document.activeElement !== input || input.value === "") input.value = values[kind] ?? "";
+        // What could not be read stays as it was typed until it is mended.
+        else if (document.activeElement !== input && !input.hasAttribute("aria-invalid")) input.value = values[kind] ?? "";
       }
     });
   }

@@ -26,7 +26,7 @@ export function wardrobe(scene: Scene, texture: (look: ClothLook) => THREE.Canva
 }
 
 interface Dressed {
-  readonly mesh: THREE.Mesh<THREE.BufferGeometry, THREE.MeshStandardMaterial>;
+  readonly mesh: THREE.Mesh<THREE.BufferGeometry, THREE.MeshLambertMaterial>;
   readonly part: string;
   readonly patch: Patch | null;
   readonly look: ClothLook;
@@ -96,12 +96,10 @@ export class Body {
     const look = this.clothes.scene.cloths[clothId];
     if (!look) return;
     const map = this.clothes.textures.get(clothId)?.clone() ?? null;
-    const material = new THREE.MeshStandardMaterial({
+    const material = new THREE.MeshLambertMaterial({
       map,
       bumpMap: this.clothes.weave,
       bumpScale: 0.9,
-      roughness: 0.94,
-      metalness: 0,
       polygonOffset: true,
       polygonOffsetFactor: 1,
       polygonOffsetUnits: 1,
@@ -217,7 +215,7 @@ export class Body {
     geometry.setAttribute("uv", new THREE.Float32BufferAttribute(uvs, 2));
     geometry.setIndex(faces);
     geometry.computeVertexNormals();
-    const material = new THREE.MeshStandardMaterial({ map: this.clothes.zip, transparent: true, roughness: 0.7, side: THREE.DoubleSide });
+    const material = new THREE.MeshLambertMaterial({ map: this.clothes.zip, transparent: true, side: THREE.DoubleSide });
     this.group.add(new THREE.Mesh(geometry, material));
     const ends = [0, zip.path.length - 1].slice(0, Math.max(1, zip.sliders));
     for (const end of ends) this.addSlider(zip.path, zip.out, end);
@@ -230,7 +228,7 @@ export class Body {
     if (!a || !b || !out) return;
     const along = new THREE.Vector3(b[0] - a[0], b[1] - a[1], b[2] - a[2]).normalize();
     const normal = new THREE.Vector3(...out);
-    const metal = new THREE.MeshStandardMaterial({ color: 0xb9b0a0, roughness: 0.35, metalness: 0.75 });
+    const metal = new THREE.MeshLambertMaterial({ color: 0xb9b0a0 });
     const slider = new THREE.Group();
     const boat = new THREE.Mesh(new THREE.BoxGeometry(13, 8, 4), metal);
     const pull = new THREE.Mesh(new THREE.BoxGeometry(22, 5, 1.4), metal.clone());

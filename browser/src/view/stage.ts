@@ -6,6 +6,10 @@ import { CHALK } from "./body";
 import type { CushionScene } from "./scene";
 
 const SEEN_DEG = 26;
+/** Frames further apart than this are late; further apart than that, nothing was moving. */
+const LATE_MS = 30;
+const SLOWEST_MS = 1200;
+const COARSE = 0.45;
 
 export interface Looking {
   /** Degrees clockwise of the front as seen from above: 0 front, 180 back. */
@@ -27,12 +31,17 @@ export class Stage {
   private looking: Looking = { turn: -27, tilt: 30, near: 1 };
   private due = 0;
   private gone = false;
-  /** Milliseconds that frames took lately, newest last. */
-  readonly took: number[] = [];
+  private readonly ratio = Math.min(window.devicePixelRatio || 1, 2);
+  /** Between frames that followed one another, ms, newest last. */
+  private readonly lately: number[] = [];
+  private last = 0;
+  /** The machine is slow: what moves is drawn more coarsely, and finely again once it stands still. */
+  private slow = false;
+  private settling = 0;
 
   constructor(readonly canvas: HTMLCanvasElement) {
     this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "low-power" });
-    this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+    this.renderer.setPixelRatio(this.ratio);
     this.camera.up.set(0, 0, 1);
     this.scene.add(new THREE.HemisphereLight(0xffffff, 0xe0d6c2, 1.5), this.sun, this.sun.target, this.ground);
     this.camera.add(this.lamp);
@@ -87,18 +96,38 @@ export class Stage {
   /** Draw a frame at the screen's next turn. */
   draw(): void {
     if (this.due || this.gone) return;
-    this.due = requestAnimationFrame(() => {
+    this.due = requestAnimationFrame((now) => {
       this.due = 0;
-      const began = performance.now();
+      this.pace(now);
       this.renderer.render(this.scene, this.camera);
-      this.took.push(performance.now() - began);
-      if (this.took.length > 120) this.took.shift();
     });
+  }
+
+  /** Keep up with the hand: where frames come late, draw fewer pixels until the hand rests. */
+  private pace(now: number): void {
+    const since = now - this.last;
+    this.last = now;
+    if (since < SLOWEST_MS) this.lately.push(since);
+    if (this.lately.length > 6) this.lately.shift();
+    if (this.lately.length === 6 && this.lately.reduce((a, b) => a + b) / 6 > LATE_MS) this.slow = true;
+    if (!this.slow || since >= SLOWEST_MS) return;
+    this.fineness(this.ratio * COARSE);
+    window.clearTimeout(this.settling);
+    this.settling = window.setTimeout(() => {
+      this.last = 0;
+      this.fineness(this.ratio);
+      this.draw();
+    }, 260);
+  }
+
+  private fineness(ratio: number): void {
+    if (this.renderer.getPixelRatio() !== ratio) this.renderer.setPixelRatio(ratio);
   }
 
   dispose(): void {
     this.gone = true;
     cancelAnimationFrame(this.due);
+    window.clearTimeout(this.settling);
     this.renderer.dispose();
   }
 

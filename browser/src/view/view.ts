@@ -43,7 +43,6 @@ export function mount(element: HTMLElement, data: unknown): Mounted {
 }
 
 class View implements Mounted {
-  private readonly plain: Element[];
   private readonly canvas = make("canvas", { class: "view-canvas", tabindex: 0, role: "img" });
   private readonly stage: Stage;
   private readonly told = new Told();
@@ -62,6 +61,7 @@ class View implements Mounted {
   private slides = false;
   private lit: string | null = null;
   private turning = 0;
+  private waiting: unknown = null;
   /** Whether a person has turned it yet. */
   private turned = false;
 
@@ -75,8 +75,6 @@ class View implements Mounted {
     this.stage = new Stage(this.canvas);
     this.clothes = this.wardrobe();
     this.sliding = new Sliding(scene);
-    this.plain = [...element.children];
-    for (const child of this.plain) child.classList.add("m-plain");
     this.frame.append(this.heads, this.canvas, this.told.element, this.foot, this.drifts, this.keysHelp());
     element.append(this.frame);
     this.watch = new ResizeObserver(() => this.fit());
@@ -87,6 +85,10 @@ class View implements Mounted {
   }
 
   fresh(data: unknown): void {
+    if (this.canvas.classList.contains("view-held")) {
+      this.waiting = data; // a hand is on it: nothing is taken out from under it
+      return;
+    }
     const old = this.options()[this.shownNow]?.words;
     this.clothes.textures.forEach((t) => t.dispose());
     this.scene = data as Scene;
@@ -103,7 +105,6 @@ class View implements Mounted {
     for (const body of this.bodies) body.dispose();
     this.stage.dispose();
     this.frame.remove();
-    for (const child of this.plain) child.classList.remove("m-plain");
   }
 
   private wardrobe(): Wardrobe {
@@ -342,6 +343,8 @@ class View implements Mounted {
       else if (drag) this.letGo(drag);
       else this.describe();
       drag = null;
+      if (this.waiting) this.fresh(this.waiting);
+      this.waiting = null;
     };
     canvas.addEventListener("pointerup", up, { signal });
     canvas.addEventListener("pointercancel", up, { signal });
