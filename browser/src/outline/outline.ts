@@ -299,7 +299,7 @@ class OutlineEditor implements Mounted {
     const unit = this.inches ? "in" : "mm";
     const field = (kind: string, label: string, set: (text: string) => boolean): HTMLElement => {
       const input = make("input", { type: "text", inputmode: "text", autocomplete: "off", "data-row": kind });
-      const fault = make("span", { class: "outline-fault", role: "alert" });
+      const fault = make("span", { class: "outline-fault", "aria-live": "polite" });
       input.addEventListener("change", () => {
         const good = set(input.value);
         attribute(input, { "aria-invalid": good ? null : "true" });
