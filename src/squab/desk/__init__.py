@@ -4,6 +4,7 @@ Values in, values out: nothing here knows of pages or of the store. The text is 
 as the command line takes it.
 """
 
+from squab.desk.carrying import unit_of, with_units
 from squab.desk.comparing import (
     Variant,
     VariantFigures,
@@ -14,7 +15,8 @@ from squab.desk.comparing import (
     varied,
 )
 from squab.desk.editing import appended, edited, removed, with_value
-from squab.desk.making import new_job, renamed_cloth, shelf_cloth, with_cloth, with_cushion
+from squab.desk.house import from_shelf, new_shelf_cloth, onto_shelf, opened_house, opened_shelf_cloth
+from squab.desk.making import new_job, patterned, renamed_cloth, shelf_cloth, with_cloth, with_cushion
 from squab.desk.mending import cured, cures_of, expected_bolt, surrendered, with_bolt, with_flaw, with_settings
 from squab.desk.reading import MOST_BYTES, Opened, brought_in, findings_by_path, opened
 from squab.desk.tree import EditError
@@ -35,12 +37,19 @@ __all__ = [
     "expected_bolt",
     "figures_of",
     "findings_by_path",
+    "from_shelf",
     "new_job",
+    "new_shelf_cloth",
+    "onto_shelf",
     "opened",
+    "opened_house",
+    "opened_shelf_cloth",
+    "patterned",
     "removed",
     "renamed_cloth",
     "shelf_cloth",
     "surrendered",
+    "unit_of",
     "variant_figures",
     "varied",
     "with_bolt",
@@ -48,5 +57,6 @@ __all__ = [
     "with_cushion",
     "with_flaw",
     "with_settings",
+    "with_units",
     "with_value",
 ]

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 
 from squab.desk.editing import edited, with_value
-from squab.desk.reading import STRIPE_PARTS, Opened, opened
+from squab.desk.reading import Opened, opened
 from squab.desk.tree import key_of
+from squab.files.jobfile import UNITS
 from squab.files.lines import place_of
-from squab.units import UNITS, Unit
+from squab.files.reading import STRIPE_TEXT
+from squab.units import Unit
 
 _LENGTHS = ("length", "offset", "drop")
 _BARE = re.compile(r"[\d\s.,/⁄¼-¾⅐-⅞+-]*\d[\d\s.,/⁄¼-¾⅐-⅞+-]*|[¼-¾⅐-⅞]")
@@ -46,6 +48,8 @@ def with_units(text: str, unit: Unit) -> str:
     before = _unit_of(now)
     if before != unit:
         for path, typed in now.typed.items():
+            if path.rpartition(".")[0] in now.typed:
+                continue  # a bare value is set at the key that it is short for
             told = _with_unit(path, typed, before)
             if told is not None:
                 text = with_value(text, path, told)
@@ -61,7 +65,7 @@ def _with_unit(path: str, typed: str, unit: Unit) -> str | None:
     if key.kind in _LENGTHS and _BARE.fullmatch(typed.strip()):
         return f"{typed.strip()} {unit}"
     if len(place) > 1 and place[-2] == "stripes":
-        stripe = STRIPE_PARTS.fullmatch(typed.strip())
+        stripe = STRIPE_TEXT.fullmatch(typed.strip())
         if stripe is not None and _BARE.fullmatch(stripe["width"].strip()):
             return f"{typed.strip()} {unit}"
     return None

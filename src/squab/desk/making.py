@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from squab.desk.editing import appended, edited, removed, with_value
+from squab.desk.reading import opened
 from squab.desk.sections import body_end, stretch_of
 from squab.desk.tree import EditError
 
@@ -86,6 +87,25 @@ def renamed_cloth(text: str, index: int, cloth_id: str) -> str:
             if isinstance(row, Mapping) and row.get(key) == old and old:
                 made = with_value(made, f"{path}.{key}", cloth_id)
     return made
+
+
+_PRINTED = ("repeat_across", "repeat_along", "drop", "motif", "mirrored", "half_turn_same")
+_STRIPED = ("stripes", "stripes_run", "even", "repeat")
+
+
+def patterned(text: str, here: str, kind: str) -> str:
+    """Say what kind of pattern a cloth has (plain, stripes, print): what belongs to another is taken out."""
+    for name in (*(_PRINTED if kind != "print" else ()), *(_STRIPED if kind != "stripes" else ())):
+        text = removed(text, f"{here}.{name}")
+    now = opened(text, check=False)
+    inches = now.typed.get("job.units") == "in"
+    if kind == "stripes" and not now.count(f"{here}.stripes"):
+        width = "2" if inches else "40"
+        return with_value(text, f"{here}.stripes", [f"indigo {width}", f"linen {width}"])
+    if kind == "print" and f"{here}.repeat_along" not in now.typed:
+        for name in ("repeat_across", "repeat_along"):
+            text = with_value(text, f"{here}.{name}", "12" if inches else "300")
+    return text
 
 
 def _row(block: str, kind: str) -> Mapping[str, Any]:

@@ -27,7 +27,7 @@ MOST_FINDINGS = 200
 """Beyond this many the rest are only counted: nobody reads more in one go."""
 LONGEST_NAME = 200
 LONGEST_TEXT = 4000
-_STRIPE = re.compile(r"^(?P<what>.*?\S)\s+(?P<width>[\d.,¼-¾⅐-⅞].*)$")
+STRIPE_TEXT = re.compile(r"^(?P<what>.*?\S)\s+(?P<width>[\d.,¼-¾⅐-⅞].*)$")
 _HEX = re.compile(r"#[0-9a-fA-F]{6}$")
 _MISSING: Any = object()
 
@@ -364,7 +364,7 @@ class Reader:
     def _stripe(self, raw: object, at: Place, place: str) -> Stripe | None:
         """One stripe: `"indigo 40"`, `"edge #2f3e6b 40"`, or a table."""
         if isinstance(raw, str):
-            found = _STRIPE.match(raw) if len(raw) <= LONGEST_NAME else None
+            found = STRIPE_TEXT.match(raw) if len(raw) <= LONGEST_NAME else None
             if not found:
                 self.stop("JOB-029", at, place, f'"{_short(raw)}" is no colour and width', 'write it as "indigo 40"')
                 return None

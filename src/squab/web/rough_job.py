@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from squab.construct import construct
-from squab.desk import Opened, edited, new_job, opened, with_cloth, with_cushion, with_value
+from squab.desk import Opened, edited, new_job, opened, with_cloth, with_cushion, with_units, with_value
 from squab.draw.figures import Figures
 from squab.errors import LengthError
 from squab.findings import Finding, Outcome, Severity
@@ -127,7 +127,7 @@ def reasons(answer: Estimate) -> tuple[str, ...]:
         if job.cloths[0].pattern.repeat_along_mm
         else ""
     )
-    minimum = f"; less than {figures.money(prices.minimum)} before it is not charged" if prices.minimum else ""
+    minimum = f"; the smallest charge is {figures.money(prices.minimum)} before it" if prices.minimum else ""
     said = [
         f"Sewn {figures.size(size.width_mm, size.depth_mm, size.thickness_mm)}, stitch line to stitch line: "
         f"{each} panels cut {figures.size(x1 - x0, y1 - y0)} each{piped}.",
@@ -149,8 +149,9 @@ def rough_text(typed: Mapping[str, str], house: str = "") -> str:
     """The job file of a call: sizes as typed, whether they can be read or not."""
     unit: Literal["in", "mm"] = "in" if typed.get("unit") == "in" else "mm"
     customer = typed.get("customer", "").strip()
-    text = new_job(house, name=f"Cushion for {customer}" if customer else "New job", customer=customer)
-    text = edited(text, "job.units", unit)
+    text = new_job(
+        with_units(house, unit), name=f"Cushion for {customer}" if customer else "New job", customer=customer
+    )
     size_is = typed.get("size_is", "")
     text = edited(text, "job.size_is", size_is if size_is in SIZE_IS else "seat")
     text = with_cloth(text, 'id = "cloth"\nname = "Cloth"\n')
