@@ -14,7 +14,7 @@ from functools import lru_cache
 import msgspec
 
 from squab import __version__
-from squab.cloth import Flaw
+from squab.cloth import Cloth, Flaw
 from squab.draw.figures import Figures, shortened
 from squab.draw.sheets_marking import TITLES, MarkedPart, left_on_cloth_mm, marked_parts, marking_rules
 from squab.files.jobfile import read_job
@@ -22,8 +22,9 @@ from squab.findings import Finding
 from squab.job import Job
 from squab.keep import Tick
 from squab.lay.again import lay_again
-from squab.lay.records import Bound, ClothPlan, Lay, Placed
+from squab.lay.records import Bound, ClothPlan, Lay
 from squab.stages import Prepared, prepare
+from squab.web.rendering import capital
 from squab.web.works import sketched
 from squab.worked import WorkedJob
 
@@ -96,6 +97,10 @@ class Cutting:
     cloths: tuple[CutCloth, ...]
     pieces: tuple[CutPiece, ...]
     round: int = 1
+    told: tuple[str, ...] = ()
+    """What the last planning said."""
+    homeless: tuple[str, ...] = ()
+    """Keys of pieces cut wrong for which no place is left."""
 
     def place(self, key: str) -> int | None:
         """Where a piece stands in cutting order."""
@@ -237,17 +242,14 @@ def left_now(cutting: Cutting, ticks: Mapping[str, Tick], cloth_id: str) -> str:
 # --- planning again ---
 
 
-@dataclass(frozen=True)
-class Again:
-    """What planning again came to: the new plan, None where the rest has no place; and what it says."""
-
-    cutting: Cutting | None
-    findings: tuple[Finding, ...]
-
-
 def planned_again(
-    cutting: Cutting, cloth_id: str, *, done: Collection[str], spoiled: Collection[str] = (), flaws: Collection[Flaw] = ()
-) -> Again:  # fmt: skip
+    cutting: Cutting,
+    cloth_id: str,
+    *,
+    done: Collection[str],
+    spoiled: Collection[str] = (),
+    flaws: Collection[Flaw] = (),
+) -> Cutting | None:
     """Lay what is not cut on what is left of a cloth; what is cut stays where it is.
 
     Parameters
@@ -262,26 +264,53 @@ def planned_again(
         Keys of those that were cut wrong just now: their cloth is gone.
     flaws
         Flaws found just now, as the maker looks at the cloth, mm.
+
+    Returns
+    -------
+    Cutting or None
+        The new plan, with what it says of itself; the old one, with what was cut wrong named as
+        without a place, where the rest cannot be laid. None where this Squab no longer makes the
+        pieces of a plan that an earlier one began.
     """
     job, prepared = _as_begun(cutting.text, tuple(sorted(cutting.panel_seams.items())))
-    if job is None or prepared is None:
-        return Again(None, ())
-    plans = {c.id: _plan(prepared, c) for c in cutting.cloths}
-    cloth = job.cloth(cloth_id)
-    kept = cutting.cloth(cloth_id)
-    outcome = lay_again(
-        plans[cloth_id],
-        cloth,
-        done=_numbers(cloth_id, done),
-        spoiled=_numbers(cloth_id, spoiled),
-        flaws=[_in_lay(f, kept, cloth.cut_scale, back_up=cutting.back_up) for f in flaws],
-        seconds=AGAIN_S,
-    )
-    if outcome.value is None:
-        return Again(None, outcome.findings)
-    worked = replace(sketched(prepared), plans={**plans, cloth_id: outcome.value})
+    plans = {c.id: _plan(prepared, c) for c in cutting.cloths} if prepared is not None else {}
+    found = {k: p for k, p in plans.items() if p is not None}
+    if job is None or prepared is None or len(found) < len(cutting.cloths):
+        return None
+    kept, cloth, lost = cutting.cloth(cloth_id), job.cloth(cloth_id), {*spoiled, *cutting.homeless} - {*done}
+    seen = [_in_lay(f, kept, cloth.cut_scale, back_up=cutting.back_up) for f in flaws]
+    value, told = _laid_again(found[cloth_id], cloth, _numbers(cloth_id, done), _numbers(cloth_id, lost), seen)
+    if value is None:
+        return replace(cutting, told=told, homeless=tuple(sorted(lost)))
+    worked = replace(sketched(prepared), plans={**found, cloth_id: value})
     made = _frozen(worked, cutting.text, cutting.version, cutting.panel_seams, cutting.round + 1)
-    return Again(made, outcome.findings)
+    return replace(made, told=told, homeless=tuple(k for k in cutting.homeless if not k.startswith(f"{cloth_id}#")))
+
+
+def _laid_again(
+    plan: ClothPlan, cloth: Cloth, done: list[int], spoiled: list[int], flaws: list[Flaw]
+) -> tuple[ClothPlan | None, tuple[str, ...]]:
+    """Moving as little as can be; all that is not cut where the cloth would not do otherwise."""
+    least = lay_again(plan, cloth, done=done, spoiled=spoiled, flaws=flaws, seconds=AGAIN_S)
+    if least.value is not None and not _too_short(least.findings):
+        return least.value, _told(least.findings)
+    whole = lay_again(plan, cloth, done=done, spoiled=spoiled, flaws=flaws, move="all", seconds=AGAIN_S)
+    if whole.value is None or (least.value is not None and _too_short(whole.findings)):
+        return least.value, _told(least.findings)
+    return whole.value, (*_told(whole.findings), ALL_MOVED)
+
+
+ALL_MOVED = (
+    "Everything that is not cut yet has a new place, so that the cloth may do: rub out what is chalked and mark it anew"
+)
+
+
+def _told(findings: Collection[Finding]) -> tuple[str, ...]:
+    return tuple(capital(f.message) + (f". {capital(f.hint)}" if f.hint else "") for f in findings)
+
+
+def _too_short(findings: Collection[Finding]) -> bool:
+    return any(f.code == "LAY-010" for f in findings)
 
 
 @lru_cache(maxsize=4)
@@ -290,9 +319,14 @@ def _as_begun(text: str, seams: tuple[tuple[str, float], ...]) -> tuple[Job | No
     return job, None if job is None else prepare(job, panel_seam_at_mm=dict(seams) or None).value
 
 
-def _plan(prepared: Prepared, kept: CutCloth) -> ClothPlan:
-    """The plan of a cloth again, as it lies on the table."""
-    problem = next(p for p in prepared.problems if p.cloth_id == kept.id)
+def _plan(prepared: Prepared, kept: CutCloth) -> ClothPlan | None:
+    """The plan of a cloth again, as it lies on the table; None where its pieces are made otherwise by now."""
+    problem = next((p for p in prepared.problems if p.cloth_id == kept.id), None)
+    if problem is None:
+        return None
+    made = {x.key for x in problem.pieces} | {x.key for x in problem.strips}
+    if {p.key for p in kept.lay.placed} != made:
+        return None
     problem = replace(problem, pattern_at=kept.lay.pattern_at, flaws=kept.flaws, bolt_mm=None)
     return ClothPlan(
         kept.id, problem, kept.lay, kept.bound, kept.handbook_mm, kept.needs_mm, kept.order_mm, kept.bolt_length_mm
@@ -339,8 +373,3 @@ def ninths(piece: CutPiece) -> list[list[Flaw]]:
 
 def _parts(mm: float) -> int:
     return 1 if mm < 150 else 3
-
-
-def placed_of(kept: CutCloth, key: str) -> Placed:
-    """Where a piece lies in its cloth's lay."""
-    return kept.lay.placed[int(key.rpartition("#")[2])]

@@ -365,6 +365,18 @@ class JobView(ClothFields):
             for n in f.CLOTHS_OF_PARTS
         ]
 
+    @property
+    def patterned(self) -> bool:
+        """Whether any cloth of the job has a pattern that could meet."""
+        opened = self.reading.opened
+        typed = opened.typed
+        return any(
+            f"cloth[{i}].repeat_across" in typed
+            or f"cloth[{i}].repeat_along" in typed
+            or opened.count(f"cloth[{i}].stripes")
+            for i, _ in self.cloth_names
+        )
+
     @cached_property
     def wishes(self) -> list[f.Field]:
         """What shall meet."""

@@ -69,6 +69,30 @@ LABELS: Mapping[str, str] = {
     "prices.currency": "Currency", "prices.hour": "An hour's work", "prices.cloth_markup_pct": "On cloth, %",
     "prices.material_markup_pct": "On the rest, %", "prices.tax_pct": "Tax, %", "prices.tax_name": "Tax is called",
     "prices.deposit_pct": "Deposit, %", "prices.minimum": "Smallest charge", "prices.round_to": "Rounded up to",
+    "prices.zip_per_m": "[[Zip]], a [[metre]]", "prices.slider": "A slider", "prices.cord_per_m": "Cord, a [[metre]]",
+    "prices.thread_per_1000_m": "Thread, 1000 m", "prices.basting_tape_per_m": "Basting tape, a [[metre]]",
+    "prices.foam_per_m3": "Foam, a cubic [[metre]]", "prices.wrap_per_m2": "[[Wrap]], a square [[metre]]",
+    "prices.stockinette_per_m": "Stockinette, a [[metre]]", "prices.film_per_m": "Film, a [[metre]]",
+    "prices.tie_each": "A tie", "prices.handle_each": "A handle", "prices.base_cloth_per_m2": "Non-slip cloth, a square [[metre]]",
+    "prices.fibre_per_kg": "[[Fibre]], a kilogram", "prices.feather_per_kg": "Feather, a kilogram",
+    "prices.inner_case_per_m2": "Inner case, a square [[metre]]", "prices.thread_waste_pct": "Thread lost, %",
+    "prices.stitch_class": "Stitch", "prices.zip_tolerance_mm": "[[Zip]] may be out by, mm",
+    "prices.zip_slider_mouth_mm": "Slider's mouth, mm", "prices.film_thickness_mm": "Film thickness, mm",
+    "prices.fibre_kg_m3": "[[Fibre]] filled to, kg/m³", "prices.feather_kg_m3": "Feather filled to, kg/m³",
+    # minutes by operation, and what multiplies them
+    "minutes.visit_and_template_per_job": "Visit and template, a job", "minutes.admin_per_job": "Talking and writing, a job",
+    "minutes.check_and_square_per_m": "Checking and squaring, a [[metre]]",
+    "minutes.mark_and_cut_plain_per_piece": "Marking and cutting a plain piece",
+    "minutes.mark_and_cut_matched_per_piece": "Marking and cutting a matched piece",
+    "minutes.panel_seam_per_m": "Seam in a panel, a [[metre]]", "minutes.strips_cut_and_joined_per_join": "A join of [[piping]] strips",
+    "minutes.cord_covered_per_m": "Covering cord, a [[metre]]", "minutes.piping_sewn_on_per_m": "Sewing [[piping]] on, a [[metre]]",
+    "minutes.zip_panel": "A [[zip panel]]", "minutes.boxing_joined_per_join": "A join of [[boxing]]",
+    "minutes.boxing_sewn_per_m": "Sewing [[boxing]] on, a [[metre]]", "minutes.matched_side": "A side that is matched",
+    "minutes.overlocking_per_m": "Overlocking, a [[metre]]", "minutes.foam_cut_and_wrapped": "Foam cut and wrapped",
+    "minutes.fill_and_dress": "Filling and dressing", "minutes.inspect_and_pack": "Looking over and packing",
+    "minutes.tie": "A tie", "minutes.handle": "A handle", "minutes.non_slip_base": "A non-slip base",
+    "factors.pile": "[[Nap]]", "factors.vinyl": "Vinyl", "factors.first_off": "The first of a kind",
+    "factors.long_over_1500_mm": "Longer than 1500 mm", "factors.repeat": "Each further one of a kind",
 }  # fmt: skip
 """Labels by table and key. What has none is called by its key."""
 
@@ -81,7 +105,7 @@ CHOICES: Mapping[str, str] = {
     "middle width": "a middle width and two equal sides", "railroad": "turned along the [[bolt]]",
     "inward": "cut inward", "outward": "cut outward", "chalk": "chalked", "must": "must meet", "prefer": "should meet",
     "ignore": "need not meet", "facing": "as you face it", "sitting": "as you sit in it", "fibre": "[[fibre]]",
-    "boxing": "in the [[boxing]]",
+    "boxing": "in the [[boxing]]", "301": "lockstitch (301)", "401": "two-thread chain (401)",
 }  # fmt: skip
 CHOICES_OF = {
     "zip.place": {"bottom": "in the bottom panel", "none": "no [[zip]]"}, "panel_seams": {"none": "not allowed"},
