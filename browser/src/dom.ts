@@ -93,3 +93,13 @@ export function writeField(element: HTMLElement, value: unknown): void {
 export function calm(): boolean {
   return window.matchMedia("(prefers-reduced-motion: reduce)").matches;
 }
+
+/** A button that lets a frame fill the whole screen, where the browser can do that. */
+export function fillScreen(frame: HTMLElement): HTMLButtonElement[] {
+  if (!document.fullscreenEnabled) return [];
+  const press = button("Whole screen", () => void (document.fullscreenElement ? document.exitFullscreen() : frame.requestFullscreen()));
+  frame.addEventListener("fullscreenchange", () => {
+    press.textContent = document.fullscreenElement === frame ? "Back to the page" : "Whole screen";
+  });
+  return [press];
+}

@@ -1,7 +1,7 @@
 // The lay: the cloth at scale with its true pattern, pieces on it; looked about in, pieces moved by hand.
 
 import css from "../modules.css";
-import { attribute, button, choice, dressPage, make, makeSvg, tell, Told, writeField } from "../dom";
+import { attribute, button, choice, dressPage, fillScreen, make, makeSvg, tell, Told, writeField } from "../dom";
 import { shown } from "../lengths";
 import type { Mounted } from "../mounting";
 import type { Point } from "../pattern";
@@ -53,6 +53,8 @@ class LayViewer implements Mounted {
   /** The part of the drawing that is shown: centre in drawing millimetres, and millimetres a pixel. */
   private look = { x: 0, y: 0, mm: 1 };
   private whole = 1;
+  /** The scale at which names were last written. */
+  private lettered = 0;
   private active: string | null = null;
   private moves = false;
   private held: Held | null = null;
@@ -125,6 +127,7 @@ class LayViewer implements Mounted {
       ...this.lay.flaws.map((f) => makeSvg("path", { class: "lay-flaw", d: this.path([[f.u0, f.v0], [f.u1, f.v0], [f.u1, f.v1], [f.u0, f.v1]]) })),
     );
     this.shapes.clear();
+    this.lettered = 0;
     this.pieces.replaceChildren(...this.inOrder().map((p) => this.shape(p)));
     this.active ??= this.idOf(this.inOrder()[0]);
     this.markActive();
@@ -278,7 +281,8 @@ class LayViewer implements Mounted {
     const { width, length } = this.lay;
     // No higher than the cloth needs, where it lies along the page.
     const needs = ((w - 2 * MARGIN_PX) * width) / Math.max(length, width) + 2 * MARGIN_PX;
-    this.svg.style.height = this.upright ? "" : `${Math.round(Math.max(200, needs))}px`;
+    const filling = document.fullscreenElement === this.frame;
+    this.svg.style.height = this.upright || filling ? "" : `${Math.round(Math.max(200, needs))}px`;
     const h = this.svg.clientHeight;
     const [wide, high] = this.upright ? [width, length] : [length, width];
     this.whole = Math.max(wide / (w - 2 * MARGIN_PX), high / (h - 2 * MARGIN_PX));
@@ -299,6 +303,8 @@ class LayViewer implements Mounted {
     this.svg.style.setProperty("--mm", `${mm}px`);
     this.svg.classList.toggle("lay-near", mm < this.whole * 0.98);
     this.drawRule();
+    if (mm === this.lettered) return;
+    this.lettered = mm;
     for (const piece of this.lay.pieces) {
       const group = this.shapes.get(this.idOf(piece));
       if (group) this.letter(piece, group);
@@ -492,7 +498,7 @@ class LayViewer implements Mounted {
       button("+", () => this.zoom(1.4), { "aria-label": "Larger", class: "m-button m-square" }),
       button("Whole", () => this.showWhole()),
     );
-    this.tools.append(hand.element, scale, this.pinButton, this.backButton);
+    this.tools.append(hand.element, scale, this.pinButton, this.backButton, ...fillScreen(this.frame));
   }
 
   private showWhole(): void {

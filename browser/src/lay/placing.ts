@@ -189,10 +189,11 @@ export class Neighbours {
     const box = boxOf(outline);
     const offs = axis === 0 ? [-box.x0, this.lay.width - box.x1] : [-box.y0];
     for (const other of this.still) {
+      if (!boxesMeet(box, other.box, reach + this.lay.gap)) continue;
       const found = pushes(outline, other.outline, axis, this.lay.gap);
       if (found) offs.push(...found);
       // Edges in line with a neighbour's are welcome too.
-      if (boxesMeet(box, other.box, reach)) offs.push(...(axis === 0 ? [other.box.x0 - box.x0, other.box.x1 - box.x1] : [other.box.y0 - box.y0, other.box.y1 - box.y1]));
+      offs.push(...(axis === 0 ? [other.box.x0 - box.x0, other.box.x1 - box.x1] : [other.box.y0 - box.y0, other.box.y1 - box.y1]));
     }
     const near = offs.filter((o) => Math.abs(o) <= reach).sort((a, b) => Math.abs(a) - Math.abs(b));
     const to = (off: number): Point => (axis === 0 ? [at[0] + off, at[1]] : [at[0], at[1] + off]);

@@ -2,7 +2,7 @@
 
 import * as THREE from "three";
 import css from "../modules.css";
-import { button, calm, choice, dressPage, make, tell, Told, writeField } from "../dom";
+import { button, calm, choice, dressPage, fillScreen, make, tell, Told, writeField } from "../dom";
 import { shown } from "../lengths";
 import type { Mounted } from "../mounting";
 import { nearestLine, standsOn, type Point } from "../pattern";
@@ -50,6 +50,7 @@ class View implements Mounted {
   private readonly drifts = make("ul", { class: "view-drifts", hidden: true });
   private readonly heads = make("div", { class: "view-heads" });
   private readonly foot = make("div", { class: "m-tools" });
+  private readonly larger = fillScreen(this.frame);
   private readonly watch: ResizeObserver;
   private readonly stopping = new AbortController();
   private scene: Scene;
@@ -175,6 +176,7 @@ class View implements Mounted {
       }, { "aria-pressed": String(this.marks) });
       this.foot.append(marks);
     }
+    this.foot.append(...this.larger);
   }
 
   private patternWord(): string | null {
