@@ -380,6 +380,28 @@ _PRICE_DOC = {
     "deposit_pct": "Deposit, percent.",
     "minimum": "Smallest charge for a job, before tax.",
     "round_to": "The price is rounded up to a multiple of this.",
+    "zip_per_m": "Zip, a metre.",
+    "slider": "A slider.",
+    "cord_per_m": "Piping cord, a metre.",
+    "thread_per_1000_m": "Thread, a thousand metres.",
+    "basting_tape_per_m": "Basting tape, a metre.",
+    "foam_per_m3": "Foam, a cubic metre.",
+    "wrap_per_m2": "Wrap, a square metre.",
+    "stockinette_per_m": "Stockinette, a metre.",
+    "film_per_m": "Film, a metre.",
+    "tie_each": "A tie.",
+    "handle_each": "A handle.",
+    "base_cloth_per_m2": "Non-slip cloth, a square metre.",
+    "fibre_per_kg": "Fibre, a kilogram.",
+    "feather_per_kg": "Feather, a kilogram.",
+    "inner_case_per_m2": "Cloth of an inner case, a square metre.",
+    "thread_waste_pct": "Added to the thread that seams take, for ends, tests and bobbin changes; percent.",
+    "stitch_class": "Plain lockstitch (301) or two-thread chain (401), for the thread that is used.",
+    "zip_tolerance_mm": "How far a zip may differ from its stated length, in millimetres: it ends on a whole element.",
+    "zip_slider_mouth_mm": "Width of the slider's mouth in millimetres, which gives the zip's size group.",
+    "film_thickness_mm": "Thickness of the film, in millimetres.",
+    "fibre_kg_m3": "Kilograms of fibre in a cubic metre of cushion.",
+    "feather_kg_m3": "Kilograms of feather in a cubic metre of cushion.",
 }
 
 
@@ -387,6 +409,10 @@ def _price_key(name: str, default: object) -> Key:
     doc = _PRICE_DOC.get(name, f"Price: {name.replace('_', ' ')}.")
     if name in ("currency", "tax_name"):
         return Key(name, "text", doc, str(default))
+    if name == "stitch_class":
+        return Key(name, "choice", doc, str(default), choices=("301", "401"))
+    if isinstance(default, float):
+        return Key(name, "number", doc, str(default), 0, 1000)
     return Key(name, "money", doc, str(default), 0, 1000 if name in _PERCENT else 1_000_000)
 
 
