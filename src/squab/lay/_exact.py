@@ -6,7 +6,8 @@ and sizes lie on the grid nothing is lost.
 
 A matched piece lies at its group's anchor plus its own offset plus whole repeats; off the grid,
 the sum of two places rounded down may be a step short of their sum rounded down, and either is
-allowed.
+allowed. Pieces of one group that count from its anchor in opposite directions are let free of
+one another, which makes a lay only easier.
 """
 
 from __future__ import annotations
@@ -34,14 +35,20 @@ LONGER = 1.3
 """Cloths longer than what is shown already by more than this are not looked at."""
 
 
+def few_and_rigid(problem: LayProblem) -> bool:
+    """Whether a job is small enough, and of rectangles only, to be worked out in full."""
+    if problem.strips or not 1 < len(problem.pieces) <= MOST_PIECES:
+        return False
+    return all(is_rectangle(turned(p.outline, t)) for p in problem.pieces for t in p.turns_deg)
+
+
 def exact_bound(problem: LayProblem, shown_mm: float, until: float) -> tuple[float, bool]:
     """The least length of a few rigid rectangles, or as much of it as is proved in time.
 
     `shown_mm` is a length that cannot be undercut; it is handed back where nothing more is shown.
     Works `until` (of `time.perf_counter`). The second value says whether it came to its end.
     """
-    rectangles = all(is_rectangle(turned(p.outline, t)) for p in problem.pieces for t in p.turns_deg)
-    if problem.strips or not 1 < len(problem.pieces) <= MOST_PIECES or not rectangles or shown_mm <= 0:
+    if not few_and_rigid(problem) or shown_mm <= 0:
         return shown_mm, False
     best, proved = shown_mm, False
     while not proved and time.perf_counter() < until:
@@ -174,12 +181,16 @@ class _Model:
         reach = lattice.across_mm if axis == 0 else lattice.along_mm
         assert reach is not None
         rows = row_step(lattice.across_mm, lattice.along_mm, lattice.drop_mm)
-        if axis == 0 and rows is not None and lattice.along_mm is not None:
+        if axis == 0 and rows is not None and lattice.along_mm is not None and self._knows_rows():
             reach *= round(lattice.along_mm / rows)  # so many columns on, the drop has come round
         key = (phase.group, axis, sign) if pinned is None else ("", axis, 1)
         if key not in self.anchors:
             self.anchors[key] = self.model.new_int_var(0, math.ceil(reach / self.step), "")
         return self.anchors[key], 0.0 if pinned is None else sign * pinned, reach + self.step
+
+    def _knows_rows(self) -> bool:
+        """Whether some group's place along is known, so that it matters in which column its anchor stands."""
+        return self.problem.pattern_at[1] is not None and any(b is not None for _, b in self.problem.anchors.values())
 
 
 def _ways(piece: LayPiece) -> Iterator[tuple[float, float, float, float]]:

@@ -31,7 +31,7 @@ from squab.lay._demand import (
     turned,
     with_whole_strips,
 )
-from squab.lay._exact import exact_bound
+from squab.lay._exact import exact_bound, few_and_rigid
 from squab.lay._places import places_bound
 from squab.lay._scales import Scales
 from squab.lay.records import Bound, LayProblem, LayStrip
@@ -83,6 +83,8 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     began = time.perf_counter()
     # Where pieces have places along the cloth, both ways at once shows the most by far.
     shares = (0.2, 0.5, 0.6, 0.9) if _matched_along(problem) else (0.5, 0.5, 0.65, 0.85)
+    if few_and_rigid(problem):
+        shares = (0.1, 0.2, 0.95, 0.98)
     until = [began + seconds * share for share in (*shares, 1.0)]
     best = _bars_across(problem, best, until[0])
     placed = places_bound(problem, best.length_mm, until[1])
