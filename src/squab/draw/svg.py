@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from html import escape
 
@@ -72,8 +72,12 @@ def figure(value: float) -> str:
 
 def element(name: str, inner: str = "", /, **attributes: object) -> str:
     """Write one element; `stroke_width` becomes `stroke-width`, None is left out, values are escaped."""
-    written = "".join([f'{_key(key)}"{_value(v)}"' for key, v in attributes.items() if v is not None])
+    written = _attributes(attributes)
     return f"<{name}{written}>{inner}</{name}>" if inner else f"<{name}{written}/>"
+
+
+def _attributes(attributes: Mapping[str, object]) -> str:
+    return "".join([f'{_key(key)}"{_value(v)}"' for key, v in attributes.items() if v is not None])
 
 
 @cache
@@ -160,16 +164,20 @@ def text(
 
     `halo` puts an outline of that colour behind the letters, so that they read on a pattern.
     """
-    place: dict[str, object] = {"x": float(x), "y": float(y), "font_size": float(size_mm), "fill": fill}
+    place: dict[str, object] = {"x": float(x), "y": float(y), "font_size": float(size_mm)}
     if anchor != "start":
         place["text_anchor"] = anchor
     if bold:
         place["font_weight"] = 600
     if turn_deg:
         place["transform"] = f"rotate({figure(turn_deg)} {figure(x)} {figure(y)})"
-    if halo is not None:
-        place |= {"stroke": halo, "stroke_width": size_mm * 0.32, "stroke_linejoin": "round", "paint_order": "stroke"}
-    return element("text", escape(set_fractions(words), quote=False), **place)
+    where, inner = _attributes(place), escape(set_fractions(words), quote=False)
+    front = f'<text{where} fill="{fill}">{inner}</text>'
+    if halo is None:
+        return front
+    # Two texts, not one with its stroke painted first: a typesetter would break that one up into outlines.
+    around = f'fill="{halo}" stroke="{halo}" stroke-width="{figure(size_mm * 0.32)}" stroke-linejoin="round"'
+    return f"<text{where} {around}>{inner}</text>{front}"
 
 
 def set_fractions(words: str) -> str:

@@ -146,7 +146,7 @@ def test_numbers_of_narrow_strips_side_by_side_do_not_run_into_one_another() -> 
     made = ET.fromstring(cutting_plan_svg(worked, "stripe"))
     boxes = []
     for t in made.iter(f"{NS}text"):
-        if re.fullmatch(r"\d+", t.text or "") and t.get("paint-order"):
+        if re.fullmatch(r"\d+", t.text or "") and t.get("stroke"):
             x, y, wide = float(t.get("x", "")), float(t.get("y", "")), svg.text_width(t.text or "", 3.2, bold=True)
             boxes.append(box(x - wide / 2, y - 2.2, x + wide / 2, y))
     assert len(boxes) > 10
