@@ -16,7 +16,7 @@ import typst
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
 from squab.draw.svg import PAPER
-from squab.draw.typeset import _fonts
+from squab.draw.typeset import fonts
 from squab.files.jobfile import read_job
 from squab.stages import work
 from squab.worked import WorkedJob
@@ -50,8 +50,8 @@ def png(svgs: list[str], shares: list[str]) -> bytes:
         {"main": page.encode(), **files},
         format="png",
         ppi=WIDE_PX / WIDE_MM * 25.4,
-        font_paths=_fonts(),
-        ignore_system_fonts=True,
+        font_paths=fonts(),
+        ignore_systemfonts=True,
     )
     return bytes(made)
 

@@ -161,8 +161,8 @@ def _kind_words(kind: str) -> str:
 
 def _slab_words(needs: CoverNeeds, thick: float, style: Style) -> str:
     width, depth, _ = needs.fill_size_mm
-    size = " x ".join(format_length(x, style, unit=False) for x in (width, depth))
-    words = f"{needs.count} of {size} x {format_length(thick, style)}"
+    size = " × ".join(format_length(x, style, unit=False) for x in (width, depth))
+    words = f"{needs.count} of {size} × {format_length(thick, style)}"
     limits = slab_limits(max(width, depth), min(width, depth), thick)
     if limits is None:
         return words
