@@ -15,7 +15,10 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from squab.lay._demand import with_whole_strips
+from squab.lay._bars import anchored_bound, bars_bound
+from squab.lay._demand import DemandOf, with_whole_strips
+from squab.lay._exact import exact_bound
+from squab.lay._places import places_bound
 from squab.lay._scales import Scales
 from squab.lay.bound import lower_bound
 from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
@@ -171,3 +174,16 @@ def test_new_widths_and_heights_do_not_crowd_a_lay(planted: Planted) -> None:
     """A cloth on which everything lies is never shown to be too short, however long is worked at it."""
     scales = Scales(with_whole_strips(planted.problem))
     assert not scales.too_short(planted.lay.length_mm + 1e-6, time.perf_counter() + 1.0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(planted_lays(whole=False, outlines=False))
+def test_every_method_by_itself_keeps_below_a_lay(planted: Planted) -> None:
+    """Each with time to come to its end, and begun from nothing: what one misses another would hide."""
+    problem, most = with_whole_strips(planted.problem), planted.lay.length_mm + 1e-6
+    assert places_bound(problem, 0.0, time.perf_counter() + 2.0) <= most
+    demand = DemandOf(problem, "across", longest=True).demand(problem.usable_width_mm)
+    mixed = bars_bound(demand, time.perf_counter() + 0.5)
+    assert mixed.reach_mm <= anchored_bound(demand, time.perf_counter() + 0.5, mixed) <= most
+    length, _ = exact_bound(problem, 0.8 * planted.lay.length_mm, time.perf_counter() + 0.3)
+    assert length <= most

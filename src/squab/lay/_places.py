@@ -41,7 +41,7 @@ CLEAR_MM = 1e-4
 """Pieces must overlap by more than nearly this to be held apart."""
 UNDER_MM = 2 * ROOM_MM
 """By how much a length must fall short of a place's end before that place is lost."""
-MOST_WAYS = 4000
+MOST_WAYS = 800
 """Pieces by their columns, above which a group is left alone."""
 
 Ints = npt.NDArray[np.int64]
