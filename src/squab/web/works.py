@@ -16,9 +16,10 @@ from squab.findings import Finding, Severity, worst_first
 from squab.job import Job
 from squab.keep import Keep
 from squab.lay.order import cloth_cost
+from squab.lay.records import ClothPlan
 from squab.stages import Prepared, prepare
 from squab.supply import supply_job
-from squab.web.kept_work import KeptWork, cut_digest, packed, restored, unpacked
+from squab.web.kept_work import KeptWork, cut_digest, kept_of, packed, restored, unpacked
 from squab.web.searching import Search, Searches
 from squab.worked import WorkedJob
 
@@ -148,6 +149,18 @@ class Works:
     def searching(self, reading: Reading, *, whole: bool) -> Search | None:
         """The last search for a text, running or done."""
         return None if reading.job is None else self.searches.latest(cut_digest(reading.job), whole=whole)
+
+    def keep_moved(self, reading: Reading, plan: ClothPlan) -> None:
+        """Keep a plan in which pieces were moved by hand, in place of the one that was searched."""
+        worked, kept = self.worked(reading), self.kept(reading)
+        if worked is None or kept is None or reading.job is None:
+            return
+        plans = {**worked.plans, plan.cloth_id: plan}
+        made = kept_of(replace(worked, plans=plans), seconds=kept.seconds, whole=kept.whole)
+        self.keep.save_lay(cut_digest(reading.job), packed(made))
+        with self._lock:
+            self._worked.clear()
+            self._by_text.clear()
 
     def _keep_better(self, done: Search) -> None:
         assert done.kept is not None

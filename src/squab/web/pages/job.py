@@ -67,60 +67,60 @@ def job(request: Request, job_id: str, cushion: int = 0, cloth: int = 0) -> Resp
 async def set_key(request: Request, job_id: str) -> Response:
     """Set one key to what was typed."""
     form = await request.form()
-    path, typed = _text(form, "path"), "\n".join(str(v) for v in form.getlist("value"))
+    path, typed = text_in(form, "path"), "\n".join(str(v) for v in form.getlist("value"))
     if form.get("tick") and not typed:
-        typed = _text(form, "otherwise")
+        typed = text_in(form, "otherwise")
     if form.get("listed"):
         typed = ", ".join(str(v) for v in form.getlist("value")) or "none"
-    return await _changed(request, job_id, form, lambda text: edited(text, path, typed))
+    return await changed(request, job_id, form, lambda text: edited(text, path, typed))
 
 
 @router.post("/stripe")
 async def set_stripe(request: Request, job_id: str) -> Response:
     """Set one stripe of a cloth from its width, colour and name."""
     form = await request.form()
-    words = (_text(form, "name"), _text(form, "colour"), _text(form, "width"))
+    words = (text_in(form, "name"), text_in(form, "colour"), text_in(form, "width"))
     typed = " ".join(w.strip() for w in words if w.strip())
-    return await _changed(request, job_id, form, lambda text: edited(text, _text(form, "path"), typed or " - "))
+    return await changed(request, job_id, form, lambda text: edited(text, text_in(form, "path"), typed or " - "))
 
 
 @router.post("/pattern")
 async def set_pattern(request: Request, job_id: str) -> Response:
     """Say what kind of pattern a cloth has; what belongs to another kind is taken out."""
     form = await request.form()
-    here, kind = _text(form, "path"), _text(form, "value")
-    return await _changed(request, job_id, form, lambda text: patterned(text, here, kind))
+    here, kind = text_in(form, "path"), text_in(form, "value")
+    return await changed(request, job_id, form, lambda text: patterned(text, here, kind))
 
 
 @router.post("/add")
 async def add(request: Request, job_id: str) -> Response:
     """Add a cushion, a cloth, a stripe, a side of a run, a flaw."""
     form = await request.form()
-    what = _text(form, "what")
-    return await _changed(request, job_id, form, lambda text: _with_one_more(text, what, _text(form, "like")))
+    what = text_in(form, "what")
+    return await changed(request, job_id, form, lambda text: _with_one_more(text, what, text_in(form, "like")))
 
 
 @router.post("/remove")
 async def remove(request: Request, job_id: str) -> Response:
     """Take one thing out."""
     form = await request.form()
-    return await _changed(request, job_id, form, lambda text: removed(text, _text(form, "path")))
+    return await changed(request, job_id, form, lambda text: removed(text, text_in(form, "path")))
 
 
 @router.post("/cure")
 async def cure(request: Request, job_id: str) -> Response:
     """Do what the program knows would mend it."""
     form = await request.form()
-    what, of = _text(form, "what"), _text(form, "of")
-    return await _changed(request, job_id, form, lambda text: _cured(text, what, of))
+    what, of = text_in(form, "what"), text_in(form, "of")
+    return await changed(request, job_id, form, lambda text: _cured(text, what, of))
 
 
 @router.post("/give-up")
 async def give_up(request: Request, job_id: str) -> Response:
     """Give up what would make a short bolt do."""
     form = await request.form()
-    what, cloth = _text(form, "what"), _text(form, "cloth_id")
-    return await _changed(request, job_id, form, lambda text: surrendered(text, what, cloth=cloth))
+    what, cloth = text_in(form, "what"), text_in(form, "cloth_id")
+    return await changed(request, job_id, form, lambda text: surrendered(text, what, cloth=cloth))
 
 
 @router.post("/state")
@@ -129,7 +129,7 @@ async def stand(request: Request, job_id: str) -> Response:
     form = await request.form()
     room = room_of(request)
     try:
-        record = await run_in_threadpool(room.keep.set_state, job_id, cast(State, _text(form, "value")))
+        record = await run_in_threadpool(room.keep.set_state, job_id, cast(State, text_in(form, "value")))
     except NotArrived as error:
         raise Problem(409, "The cloth has not been checked in", error.reason, error.hint) from error
     return _about(request, record)
@@ -138,7 +138,7 @@ async def stand(request: Request, job_id: str) -> Response:
 @router.post("/promised")
 async def promise(request: Request, job_id: str) -> Response:
     """Note the day a job is promised for."""
-    typed = _text(await request.form(), "value")
+    typed = text_in(await request.form(), "value")
     try:
         day = date.fromisoformat(typed) if typed else None
     except ValueError as error:
@@ -152,7 +152,7 @@ def _about(request: Request, record: JobRecord) -> Response:
     return HTMLResponse(text_of(request, "job-standing.html", view=view_of(request, record)))
 
 
-async def _changed(request: Request, job_id: str, form: FormData, change: Callable[[str], str]) -> Response:
+async def changed(request: Request, job_id: str, form: FormData, change: Callable[[str], str]) -> Response:
     """Make a change to the text that the page shows, keep it, and answer with what it changes on the page."""
     return await run_in_threadpool(_change, request, job_id, form, change)
 
@@ -179,7 +179,7 @@ def _change(request: Request, job_id: str, form: FormData, change: Callable[[str
     if form.get("what") == "cloth":
         open_at["cloth"] = 10**6
     if not by_htmx(request):
-        anchor = id_of(_text(form, "path")) if form.get("path") else _text(form, "anchor")
+        anchor = id_of(text_in(form, "path")) if form.get("path") else text_in(form, "anchor")
         return RedirectResponse(f"/jobs/{job_id}?cushion={open_at['cushion']}&cloth={open_at['cloth']}#{anchor}", 303)
     view = view_of(request, record, **open_at)
     if form.get("whole"):
@@ -198,7 +198,7 @@ def _parts(request: Request, view: JobView, before: Reading, record: JobRecord) 
 
 def _conflict(request: Request, newer: JobRecord, form: FormData) -> Response:
     """Show what was typed beside what is kept now; nothing is written, nothing is lost."""
-    path = _text(form, "path")
+    path = text_in(form, "path")
     kept = reading_of(newer.text).opened.typed.get(path, "")
     fields = [(k, str(v)) for k, v in form.multi_items() if k not in ("now", "version", "token", "whole")]
     values: dict[str, Any] = {
@@ -250,7 +250,8 @@ def _called(read: Opened, index: int) -> str:
     return read.typed.get(f"cushion[{index}].name") or read.typed.get(f"cushion[{index}].id") or f"Cushion {index + 1}"
 
 
-def _text(form: FormData, name: str) -> str:
+def text_in(form: FormData, name: str) -> str:
+    """A field of a form as text; nothing where it is not there."""
     return str(form.get(name, ""))
 
 

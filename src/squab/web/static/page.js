@@ -73,6 +73,11 @@ document.addEventListener("edited", () => {
   }
 });
 
+// What was moved or drawn by hand is kept when one says so.
+for (const done of ["piece-moved", "outline-changed"]) {
+  document.addEventListener(done, (event) => event.target.closest(".by-hand")?.classList.add("touched"));
+}
+
 // A page that is left in the middle of a word sends what was typed on its way out.
 window.addEventListener("pagehide", () => {
   for (const form of dirty) {
