@@ -37,12 +37,15 @@ export class Body {
   readonly solid: THREE.Mesh[] = [];
   private readonly dressed: Dressed[] = [];
   private readonly marks = new THREE.Group();
+  /** How high the top stands over its seam at the most. */
+  private crown = 0;
   private readonly patches = new Map<THREE.Object3D, Patch>();
 
   constructor(
     readonly cushion: CushionScene,
     private readonly clothes: Wardrobe,
   ) {
+    for (const patch of cushion.patches) if (patch.face === "top") for (const [, , z] of patch.solid) this.crown = Math.max(this.crown, z - cushion.thickness);
     for (const patch of cushion.patches) this.addPatch(patch);
     for (const tube of cushion.tubes) this.addTube(tube);
     for (const seam of cushion.seams) this.addSeam(seam);
@@ -131,12 +134,17 @@ export class Body {
     this.dress(geometry, patch.cloth, patch.part, patch);
   }
 
-  /** Cloth is a little darker in the dip beside a seam, and towards the ground. */
+  /** Cloth is a little darker in the dip beside a seam and towards the ground, lighter where it is filled out. */
   private dimmed(patch: Patch, [, , z]: Vec3): [number, number, number] {
     const high = this.cushion.thickness;
     const t = patch.face === "wall" ? z / high : 0;
-    const clear = patch.face === "wall" ? Math.min(1, 4.5 * (1 - t), 0.55 + 1.6 * t) : Math.min(1, Math.abs(patch.face === "top" ? z - high : z) / 7);
-    const k = 0.8 + 0.2 * clear * (2 - clear);
+    if (patch.face === "wall") {
+      const clear = Math.min(1, 4.5 * (1 - t), 0.5 + 1.7 * t);
+      const k = 0.78 + 0.22 * clear * (2 - clear);
+      return [k, k, k];
+    }
+    const lift = Math.min(1, Math.abs(patch.face === "top" ? z - high : z) / (this.crown || 1));
+    const k = 0.76 + 0.32 * lift * (2 - lift);
     return [k, k, k];
   }
 

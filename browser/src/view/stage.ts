@@ -24,7 +24,7 @@ export class Stage {
   readonly camera = new THREE.PerspectiveCamera(SEEN_DEG, 1, 10, 60000);
   readonly scene = new THREE.Scene();
   readonly renderer: THREE.WebGLRenderer;
-  private readonly sun = new THREE.DirectionalLight(0xfff6e6, 1.7);
+  private readonly sun = new THREE.DirectionalLight(0xfff6e6, 2.0);
   private readonly lamp = new THREE.DirectionalLight(0xffffff, 0.85);
   private readonly ground = new THREE.Group();
   private corners: THREE.Vector3[] = [];
@@ -161,7 +161,7 @@ export class Stage {
     const middle = box.getCenter(new THREE.Vector3());
     const size = box.getSize(new THREE.Vector3()).length();
     this.sun.target.position.copy(middle);
-    this.sun.position.copy(middle).add(new THREE.Vector3(-0.5, -0.52, 1).normalize().multiplyScalar(size * 1.6));
+    this.sun.position.copy(middle).add(new THREE.Vector3(-0.62, -0.5, 0.78).normalize().multiplyScalar(size * 1.6));
   }
 
   private layGround(
@@ -179,7 +179,7 @@ export class Stage {
         material.dispose();
       }
     }
-    const low = box.min.z - 1;
+    const low = -2.5; // on its bottom seam: what the bottom is filled out by gives way to the seat
     const size = box.getSize(new THREE.Vector3());
     const wide = Math.max(size.x, size.y);
     cushions.forEach((cushion, i) => {
@@ -244,7 +244,7 @@ function contactShadow(cushion: CushionScene, z: number): THREE.Mesh {
     pen.setTransform(scale, 0, 0, -scale, -x0 * scale, y1 * scale);
     pen.lineJoin = "round";
     outlinePath(pen, cushion.outline);
-    pen.fillStyle = "rgba(38, 35, 31, .3)";
+    pen.fillStyle = "rgba(38, 35, 31, .14)";
     pen.fill();
     pen.strokeStyle = "rgba(38, 35, 31, .014)";
     for (let k = 1; k <= 24; k++) {

@@ -42,6 +42,8 @@ EDGE_STEP_MM = 22.0
 _ROUND_STEP_MM = 7.0
 _BULGE = 0.055
 """How far the boxing of a filled cushion stands out at half height, as a share of its thickness."""
+_UNDER = 0.3
+"""A bottom is filled out less than a top: it lies on its seat."""
 _CORNER_FADE_MM = 45.0
 _FLAT_BULGE_STEPS = 7
 
@@ -183,7 +185,7 @@ class _Body:
         if patch.face == "wall":
             return at + self.bulge(local[:, 0], at[:, 2])
         lift = self.raised(at[:, :2])
-        z = self.thickness + lift if patch.face == "top" else -0.6 * lift
+        z = self.thickness + lift if patch.face == "top" else -_UNDER * lift
         return np.column_stack((at[:, :2], z))
 
     def bulge(self, s_mm: npt.NDArray[np.float64], z_mm: npt.NDArray[np.float64]) -> Solid:
@@ -399,7 +401,7 @@ def _zip(cover: CushionCover, shape: _Body, patches: Sequence[SurfacePatch]) -> 
         if line is None:
             return None
         at = np.array(line)
-        xyz = np.column_stack((at, -0.6 * shape.raised(at)))
+        xyz = np.column_stack((at, -_UNDER * shape.raised(at)))
         return {"path": _rounded(xyz, 1), "out": [[0.0, 0.0, -1.0]] * len(xyz), "sliders": plan.sliders}
     ends = [p.seam.bounds()[::2] for p in cover.pieces if p.kind == "zip_panel"]
     ends += [(s.s0_mm, s.s1_mm) for s in cover.strips if ".zip" in s.id]
