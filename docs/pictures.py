@@ -51,7 +51,7 @@ def png(svgs: list[str], shares: list[str]) -> bytes:
         format="png",
         ppi=WIDE_PX / WIDE_MM * 25.4,
         font_paths=fonts(),
-        ignore_systemfonts=True,
+        ignore_system_fonts=True,
     )
     return bytes(made)
 
