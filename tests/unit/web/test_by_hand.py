@@ -93,13 +93,8 @@ def test_moved_pieces_are_judged_by_the_verifier() -> None:
     assert away.order_mm > plan.order_mm
     with pytest.raises(EditError, match="cannot lie so"):
         moved(plan, {"moved": [rows[0] | {"u_mm": rows[1]["u_mm"], "v_mm": rows[1]["v_mm"]}]}, {})
-    for nonsense in (
-        None,
-        [{}],
-        [None],
-        [{"key": "no", "turn_deg": 0, "u_mm": 0, "v_mm": 0}],
-        [rows[0] | {"u_mm": "x"}],
-    ):
+    away_from_it: list[Any] = [None, [{}], [None], [rows[0] | {"key": "no"}], [rows[0] | {"u_mm": "x"}]]
+    for nonsense in away_from_it:
         with pytest.raises(EditError):
             moved(plan, {"moved": nonsense}, {})
 

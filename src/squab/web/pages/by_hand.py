@@ -35,6 +35,13 @@ def outline(request: Request, job_id: str, cushion: int = 0) -> JSONResponse:
     return JSONResponse(outline_view(view.made, view.job.style), headers={"cache-control": "no-store"})
 
 
+@router.get("/outline")
+def outline_editor(request: Request, job_id: str, cushion: int = 0, cloth: int = 0) -> Response:
+    """The part of the page in which an outline is drawn, brought when it is opened."""
+    view = view_of(request, room_of(request).keep.job(job_id), cushion=cushion, cloth=cloth)
+    return page(request, "job-outline.html", view=view)
+
+
 @router.post("/outline")
 async def set_outline(request: Request, job_id: str) -> Response:
     """Give a cushion the outline that was drawn."""
