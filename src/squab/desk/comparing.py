@@ -49,8 +49,15 @@ def differences(before: str, after: str) -> tuple[tuple[str, str, str], ...]:
     """
     old, new = (opened(text, check=False).typed for text in (before, after))
     paths = [p for p in dict.fromkeys((*new, *old)) if old.get(p, "") != new.get(p, "")]
-    said = [p for p in paths if p.rpartition(".")[0] not in paths]
+    said = [p for p in paths if p.rpartition(".")[0] not in paths and not _said_elsewhere(p, set(paths))]
     return tuple((p, old.get(p, ""), new.get(p, "")) for p in said) if old and new else ()
+
+
+def _said_elsewhere(path: str, paths: set[str]) -> bool:
+    """Whether a list tells of this entry, or the entries tell of this list: stripes are told one by one."""
+    if path.endswith("]"):
+        return not path.rpartition("[")[0].endswith(".stripes") and path.rpartition("[")[0] in paths
+    return path.endswith(".stripes") and any(p.startswith(f"{path}[") for p in paths)
 
 
 def varied(text: str, variant: Variant) -> str:

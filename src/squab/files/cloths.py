@@ -74,6 +74,8 @@ def _pattern(values: Mapping[str, Any], reader: Reader) -> Pattern:
                 "JOB-030", (*at, printed[0]), place, what, "leave it out, or describe a print without `stripes`"
             )
         return _striped(values, ground, reader)
+    if (*at, "stripes") in reader.lines:
+        return Pattern(ground=ground)  # they are there, and what is wrong with them was told
     if striped:
         reader.stop(
             "JOB-030",

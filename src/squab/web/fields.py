@@ -212,6 +212,11 @@ def _kind(key: Key) -> str:
     return kinds.get(key.kind, key.kind if key.kind in known else "text")
 
 
+def plain_code(text: str) -> str:
+    """A description without the quotes of a file's own grammar."""
+    return re.sub(r"`\"?([^`\"]*)\"?`", "\\1", text).rstrip(".")
+
+
 def dotted_path(parts: Sequence[str | int]) -> str:
     """A key path of its parts."""
     return path_of(tuple(parts))

@@ -105,13 +105,13 @@ async def set_key(request: Request, now: Callable[[], KeptText], change: Callabl
     return await changed(request, now, change(text_in(form, "path"), typed))
 
 
-async def changed(request: Request, now: Callable[[], KeptText], change: Change) -> Response:
+async def changed(request: Request, now: Callable[[], KeptText], change: Change, *, why: str = "saved") -> Response:
     """Make a change to the text that the page shows, keep it, and answer with what it changes on the page."""
     form = await request.form()
-    return await run_in_threadpool(_change, request, now, form, change)
+    return await run_in_threadpool(_change, request, now, form, change, why)
 
 
-def _change(request: Request, now: Callable[[], KeptText], form: FormData, change: Change) -> Response:
+def _change(request: Request, now: Callable[[], KeptText], form: FormData, change: Change, why: str) -> Response:
     before = now()
     if before.record.version != whole_in(form, "now", "version"):
         return _conflict(request, before, form)
@@ -121,7 +121,7 @@ def _change(request: Request, now: Callable[[], KeptText], form: FormData, chang
         reason = error.finding.message if error.finding else str(error)
         raise Problem(422, "That field cannot be set as the text stands", reason, "go back in its history") from error
     try:
-        after = before.kept(text, before.record.version)
+        after = before.kept(text, before.record.version, why)
     except Stale:
         return _conflict(request, now(), form)
     if not by_htmx(request):

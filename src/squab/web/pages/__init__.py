@@ -1,8 +1,29 @@
-"""The pages, in the order in which they stand in the head of every page."""
+"""The pages, and the order in which they stand in the head of every page."""
 
-from squab.web.pages import by_hand, charge, drawings, house, job, jobs, lay, scenes, sheets, shelf, telephone, text
+from squab.web.pages import (
+    arrival,
+    board,
+    by_hand,
+    charge,
+    drawings,
+    house,
+    job,
+    jobs,
+    lay,
+    scenes,
+    sheets,
+    shelf,
+    table,
+    telephone,
+    text,
+)
+from squab.web.rendering import NAVIGATION
 
 ROUTERS = (
     telephone.router, jobs.router, text.router, job.router, lay.router, charge.router, drawings.router, scenes.router,
     by_hand.router, sheets.router, shelf.router, house.router,
+    board.router, arrival.router, table.router,
 )  # fmt: skip
+
+_IN_THE_HEAD = ("telephone", "board", "jobs", "table", "cloths", "house", "keep")
+NAVIGATION.sort(key=lambda entry: _IN_THE_HEAD.index(entry[0]))

@@ -1,0 +1,89 @@
+"""The history of a text as its page shows it: what changed when, version by version."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+from squab.desk import differences
+from squab.files.lines import place_of
+from squab.keep import JobVersion
+from squab.web.fields import Form
+
+MOST_TOLD = 12
+"""Changes told of one version; the rest are counted."""
+
+
+class Difference(NamedTuple):
+    """One key that changed: where it stands, what it is called, what stood there, what stands there now."""
+
+    where: str
+    label: str
+    before: str
+    after: str
+
+
+class Told(NamedTuple):
+    """One version and what made it."""
+
+    version: JobVersion
+    latest: bool
+    differences: list[Difference]
+    more: int
+    unread: bool
+    """Whether one of the two texts could not be compared by key."""
+
+
+@dataclass
+class TextHistory:
+    """The newest versions of a text, each with what it changed."""
+
+    title: str
+    home: str
+    versions: Sequence[JobVersion]
+    text_at: Callable[[int], str]
+    form: Form
+    most: int = 30
+
+    @cached_property
+    def told(self) -> list[Told]:
+        """The newest versions, newest first."""
+        shown = self.versions[: max(self.most, 1) + 1]
+        texts = [self.text_at(v.version) for v in shown]
+        made = []
+        for i, version in enumerate(shown[: max(self.most, 1)]):
+            before = texts[i + 1] if i + 1 < len(texts) else None
+            made.append(self._told(version, i == 0, before, texts[i]))
+        return made
+
+    @property
+    def more(self) -> int:
+        """How many older versions there are."""
+        return max(len(self.versions) - self.most, 0)
+
+    def _told(self, version: JobVersion, latest: bool, before: str | None, after: str) -> Told:
+        if before is None:
+            return Told(version, latest, [], 0, unread=False)
+        found = self.between(before, after)
+        return Told(version, latest, found[:MOST_TOLD], len(found) - MOST_TOLD, unread=not found and before != after)
+
+    def between(self, before: str, after: str) -> list[Difference]:
+        """What differs between two texts, in the maker's words."""
+        return [self._named(path, old, new) for path, old, new in differences(before, after)]
+
+    def _named(self, path: str, before: str, after: str) -> Difference:
+        place = place_of(path)
+        where = ""
+        if place[0] in ("cushion", "cloth") and len(place) > 1 and isinstance(place[1], int):
+            here = f"{place[0]}[{place[1]}]"
+            typed = self.form.opened.typed
+            where = typed.get(f"{here}.name") or typed.get(f"{here}.id") or f"{place[0]} {place[1] + 1}"
+            where = "" if where == self.title else where
+        if len(place) == 2 and where:
+            return Difference("", where, before, after)
+        field = self.form.field(path, hint="")
+        label = f"Stripe {place[-1] + 1}" if isinstance(place[-1], int) and "stripes" in place else field.label
+        words = dict(field.choices)
+        return Difference(where, label, words.get(before, before), words.get(after, after))
