@@ -40,6 +40,7 @@ def _arrival(raw: Mapping[str, Any]) -> Arrival:
     return Arrival(**{
         **known,
         "flaws": None if flaws is None else tuple(FlawNoted(**f) for f in flaws),
+        "unsure": tuple(raw.get("unsure", ())),
         "at": None if raw.get("at") is None else datetime.fromisoformat(raw["at"]),
     })  # fmt: skip
 

@@ -56,6 +56,8 @@ class Arrival:
     length: str = ""
     bow: str = ""
     skew: str = ""
+    unsure: tuple[str, ...] = ()
+    """Names of what still counts as not noted: typed by half, or wanted of this cloth beside the other."""
     at: datetime | None = None
 
     @property
@@ -76,16 +78,21 @@ class Arrival:
     def missing(self) -> tuple[str, ...]:
         """What must still be noted before anything may be cut."""
         noted = {
-            "width": self.width,
-            "repeat": self.repeat_across or self.repeat_along,
-            "where the print starts": self.stripe_at or self.print_at,
-            "face": self.face,
-            "pile": self.pile,
-            "flaws": "looked for" if self.flaws is not None else "",
-            "lot": self.lot,
-            "shade": self.shade,
+            "width": self._noted("width"),
+            "repeat": self._noted("repeat_across", "repeat_along"),
+            "where the print starts": self._noted("stripe_at", "print_at"),
+            "face": self._noted("face"),
+            "pile": self._noted("pile"),
+            "flaws": self.flaws is not None and "flaws" not in self.unsure,
+            "lot": self._noted("lot"),
+            "shade": self._noted("shade"),
+            "length": "length" not in self.unsure,
+            "bow and skew": "bow" not in self.unsure and "skew" not in self.unsure,
         }
-        return tuple(name for name, value in noted.items() if not value.strip())
+        return tuple(name for name, done in noted.items() if not done)
+
+    def _noted(self, *names: str) -> bool:
+        return any(getattr(self, n).strip() for n in names) and not any(n in self.unsure for n in names)
 
 
 @dataclass(frozen=True, kw_only=True)

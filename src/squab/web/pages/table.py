@@ -134,7 +134,7 @@ def _before(request: Request, room: Room, record: JobRecord) -> Response:
         here="table",
         job=record,
         held=_held(record, reading, worked),
-        worked=worked,
+        short=_short(worked) if worked is not None else [],
         first=None if worked is None else cutting_of(worked, record.text, record.version),
         bad=[f for f in reading.findings if f.severity is Severity.STOP],
     )
@@ -369,7 +369,7 @@ def ask_flaw(request: Request, job_id: str, at: int = 0) -> Response:
     """Ask where the flaw is: in which part of the piece, or by the tape."""
     room = room_of(request)
     cutting = _begun(room.keep, job_id)
-    at, piece = _piece_at(cutting, at)
+    at, _ = _piece_at(cutting, at)
     return _flaw_page(request, room.keep.job(job_id), cutting, at, {})
 
 
@@ -422,7 +422,7 @@ def _flaw_of(form: FormData, cutting: Cutting, piece: CutPiece) -> Flaw:
     read = {}
     for name, called in (("left", "Its left"), ("right", "Its right"), ("from", "It begins"), ("to", "It ends")):
         try:
-            read[name] = parse_length(str(form.get(name, "")), unit).mm  # type: ignore[arg-type]
+            read[name] = parse_length(str(form.get(name, "")), unit).mm
         except LengthError as error:
             raise ValueError(f"{called}: {error}") from error
     if read["right"] <= read["left"] or read["to"] <= read["from"]:
@@ -508,5 +508,3 @@ async def hand(request: Request, job_id: str) -> Response:
     answer = RedirectResponse(f"/jobs/{job_id}/table?at={at if at.isdecimal() else 0}", 303)
     answer.set_cookie(HAND_COOKIE, "left" if to == "left" else "right", FOR_YEARS_S, samesite="strict")
     return answer
-
-

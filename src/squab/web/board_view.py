@@ -1,0 +1,146 @@
+"""Today's board: which job is where, what comes next for it, and who waits. No pages, no store."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from squab.keep import STATES, JobLine, State
+
+SOON_DAYS = 14
+"""What is promised within so many days is listed as due."""
+LATE_CLOTH_DAYS = 7
+"""Cloth that is not here so shortly before the day is warned of: it has still to be cut and sewn."""
+LATE_SEWING_DAYS = 2
+"""So shortly before the day it should be under the needle."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """The next thing to do with a job: a place to do it at, or a state to move it on to."""
+
+    words: str
+    address: str = ""
+    to: State | None = None
+
+
+@dataclass(frozen=True)
+class BoardJob:
+    """A job on the board."""
+
+    line: JobLine
+    step: Step | None
+    days: int | None
+    """Days to the day promised; negative when it is past."""
+    cut: int = 0
+    of: int = 0
+
+    @property
+    def due(self) -> str:
+        """The day promised as one says it."""
+        if self.days is None:
+            return ""
+        if self.days < 0:
+            return "1 day late" if self.days == -1 else f"{-self.days} days late"
+        return {0: "today", 1: "tomorrow"}.get(self.days, f"in {self.days} days")
+
+    @property
+    def standing(self) -> str:
+        """Where it stands, with how far the cutting is."""
+        if self.of and self.line.state == "arrived":
+            return f"{self.cut} of {self.of} cut"
+        return {"arrived": "ready to cut", "ordered": "cloth ordered", "agreed": "cloth to be ordered"}.get(
+            self.line.state, self.line.state
+        )
+
+    @property
+    def warning(self) -> str:
+        """What is wrong with where it stands today; nothing where nothing is."""
+        if self.days is None or self.line.state in ("asked", "quoted", "handed over"):
+            return ""
+        stands = STATES.index(self.line.state)
+        if self.days < 0:
+            return f"{self.due}: tell the customer" if stands < STATES.index("sewn") else ""
+        if self.days <= LATE_CLOTH_DAYS and stands < STATES.index("ordered"):
+            return f"promised {self.due}, and its cloth is not ordered"
+        if self.days <= LATE_CLOTH_DAYS and stands < STATES.index("arrived"):
+            return f"promised {self.due}, and its cloth has not been checked in"
+        if self.days <= LATE_SEWING_DAYS and stands < STATES.index("cut"):
+            return f"promised {self.due}, and not cut yet"
+        if self.days <= LATE_SEWING_DAYS and stands < STATES.index("sewn"):
+            return f"promised {self.due}, and not sewn yet"
+        return ""
+
+    @property
+    def before(self) -> State | None:
+        """The state one back."""
+        at = STATES.index(self.line.state)
+        return STATES[at - 1] if at else None
+
+
+@dataclass(frozen=True)
+class Board:
+    """Everything on the board, each job once; `due` names again those whose day is near."""
+
+    today: date
+    ready: tuple[BoardJob, ...]
+    sew: tuple[BoardJob, ...]
+    waiting: tuple[BoardJob, ...]
+    for_price: tuple[BoardJob, ...]
+    for_answer: tuple[BoardJob, ...]
+    for_handing: tuple[BoardJob, ...]
+    due: tuple[BoardJob, ...]
+
+    @property
+    def empty(self) -> bool:
+        """Tell whether nothing is to be done."""
+        return not (self.ready or self.sew or self.waiting or self.for_price or self.for_answer or self.for_handing)
+
+
+def board_of(lines: Iterable[JobLine], today: date, cutting: Mapping[str, tuple[int, int]]) -> Board:
+    """Sort jobs onto the board; `cutting` says by job how many pieces are cut, of how many."""
+    jobs = sorted((_job(line, today, cutting.get(line.id, (0, 0))) for line in lines), key=_urgent)
+    jobs = [j for j in jobs if j.line.state != "handed over"]
+
+    def at(*states: State) -> tuple[BoardJob, ...]:
+        return tuple(j for j in jobs if j.line.state in states)
+
+    due = [j for j in jobs if j.days is not None and j.days <= SOON_DAYS and j.line.state not in ("asked", "quoted")]
+    return Board(
+        today, at("arrived"), at("cut"), at("agreed", "ordered"), at("asked"), at("quoted"), at("sewn"), tuple(due)
+    )
+
+
+def _urgent(job: BoardJob) -> tuple[bool, int, str]:
+    return (job.days is None, job.days or 0, job.line.title.casefold())
+
+
+def _job(line: JobLine, today: date, cut: tuple[int, int]) -> BoardJob:
+    days = None if line.promised is None else (line.promised - today).days
+    return BoardJob(line, _step(line, cut), days, *cut)
+
+
+def _step(line: JobLine, cut: tuple[int, int]) -> Step | None:
+    home = f"/jobs/{line.id}"
+    steps: Mapping[State, Step] = {
+        "asked": Step("Make the price", f"{home}#charge"),
+        "quoted": Step("Agree the price", f"{home}#charge"),
+        "agreed": Step("Cloth is ordered", to="ordered"),
+        "ordered": Step("Check the cloth in", f"{home}/arrival"),
+        "arrived": Step("Go on cutting" if cut[1] else "Cut it", f"{home}/table"),
+        "cut": Step("It is sewn", to="sewn"),
+        "sewn": Step("Handed over", to="handed over"),
+    }
+    return steps.get(line.state)
+
+
+def held(line: JobLine, to: State, missing: Mapping[str, Sequence[str]], cut: tuple[int, int]) -> str:
+    """Why a job cannot be moved there: its cloth is not checked in, pieces are not cut; "" where it may."""
+    there = STATES.index(to)
+    if there >= STATES.index("arrived") and missing:
+        what = "; ".join(f"{cloth}: {', '.join(names)}" for cloth, names in missing.items())
+        return f"its cloth has not been checked in. Not noted yet: {what}"
+    if there >= STATES.index("cut") and cut[1] and cut[0] < cut[1]:
+        return f"{cut[0]} of {cut[1]} pieces are ticked as cut"
+    return ""
