@@ -234,7 +234,7 @@ def _notch(draft: _Draft, notch: Notch) -> str:
     depth, way = (cushion.cover.notching.depth_mm, cushion.cover.notching.way) if cushion else (5.0, "inward")
     x, y = draft.point(notch.at)
     dx, dy = draft.way(notch.outward)
-    room = _to_cut_edge(draft, notch)
+    room = _to_cut_edge(draft, (x, y), (dx, dy)) or draft.allowance_mm
     ex, ey = x + dx * room, y + dy * room
     parts = []
     for i in range(notch.strokes):
@@ -257,21 +257,18 @@ def _notch(draft: _Draft, notch: Notch) -> str:
     return svg.group(parts)
 
 
-def _to_cut_edge(draft: _Draft, notch: Notch) -> float:
-    x, y = draft.point(notch.at)
-    dx, dy = draft.way(notch.outward)
-    cut = draft.grown_cut
-    ray = LineString([(x, y), (x + 80 * dx, y + 80 * dy)]).intersection(cut)
-    return float(ray.length) if not ray.is_empty else draft.allowance_mm
+def _to_cut_edge(draft: _Draft, at: Point, way: Point) -> float:
+    """From a point on the sheet along a direction to the cut edge; nought where there is none."""
+    (x, y), (dx, dy) = at, way
+    ray = LineString([(x, y), (x + 80 * dx, y + 80 * dy)]).intersection(draft.grown_cut)
+    return float(ray.length)
 
 
 def _snip(draft: _Draft, at: Point, outward: Point, depth: float) -> str:
     """A cut into the allowance, drawn as long as it is, with a mark across where it stops."""
     x, y = draft.point(at)
     dx, dy = draft.way(outward)
-    cut = draft.grown_cut
-    ray = LineString([(x, y), (x + 80 * dx, y + 80 * dy)]).intersection(cut)
-    room = float(ray.length) if not ray.is_empty else depth
+    room = _to_cut_edge(draft, (x, y), (dx, dy)) or depth
     ex, ey = x + dx * room, y + dy * room
     sx, sy = ex - dx * depth, ey - dy * depth
     stop = svg.line(sx - dy * 1.5, sy + dx * 1.5, sx + dy * 1.5, sy - dx * 1.5, stroke_width=THIN_MM)

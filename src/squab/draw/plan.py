@@ -12,7 +12,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -482,20 +481,31 @@ def _front_arrow(x: float, y: float, way: Point, length: float) -> str:
 
 def _numbers(drawing: _Drawing) -> list[str]:
     """The numbers of pieces too small for words, moved along a piece until none runs into another."""
-    sheet, taken, found = drawing.sheet, list[BaseGeometry](), []
+    sheet, taken, found = drawing.sheet, list[tuple[float, float, float, float]](), []
     for (number, laid), label in zip(drawing.numbered, drawing.labels, strict=True):
         if label is not None:
             continue
-        size, words = LETTERING_MM, str(number)
-        wide = svg.text_width(words, size, bold=True) + 0.8
-        spots = [
-            (x, y, box(x - wide / 2, y - 0.5 * size, x + wide / 2, y + 0.5 * size))
-            for x, y in _along_middle(sheet, laid)
-        ]
-        x, y, room = min(spots, key=lambda at: sum(at[2].intersection(other).area for other in taken))
-        taken.append(room)
-        found.append(svg.text(x, y + size * 0.34, words, size, anchor="middle", bold=True, halo=PAPER))
+        words = str(number)
+        half = (svg.text_width(words, LETTERING_MM, bold=True) + 0.8) / 2, LETTERING_MM / 2
+        x, y = _clearest(_along_middle(sheet, laid), half, taken)
+        taken.append((x, y, *half))
+        found.append(svg.text(x, y + LETTERING_MM * 0.34, words, LETTERING_MM, anchor="middle", bold=True, halo=PAPER))
     return found
+
+
+def _clearest(spots: list[Point], half: Point, taken: list[tuple[float, float, float, float]]) -> Point:
+    """The first of the spots at which a box runs into none that are taken, else where it runs into them least."""
+    best, least = spots[0], math.inf
+    for x, y in spots:
+        into = sum(
+            max(0.0, half[0] + wide - abs(x - at_x)) * max(0.0, half[1] + high - abs(y - at_y))
+            for at_x, at_y, wide, high in taken
+        )
+        if into < least:
+            best, least = (x, y), into
+        if not least:
+            break
+    return best
 
 
 def _along_middle(sheet: _Sheet, laid: Laid) -> list[Point]:
@@ -504,12 +514,16 @@ def _along_middle(sheet: _Sheet, laid: Laid) -> list[Point]:
     across = x1 - x0 < y1 - y0
     shares = [0.5 + way * k / 24 for k in range(11) for way in ((1, -1) if k else (1,))]
     line = [((x0 + x1) / 2, y0 + t * (y1 - y0)) if across else (x0 + t * (x1 - x0), (y0 + y1) / 2) for t in shares]
-    seen = box(_SIDE_MM, sheet.top_mm, _SIDE_MM + (sheet.v1_mm - sheet.v0_mm) * sheet.scale, sheet.bottom_mm)
-    on_sheet = [(float(x), float(y)) for x, y in sheet.from_piece(laid)(np.array(line))]
+    right = _SIDE_MM + (sheet.v1_mm - sheet.v0_mm) * sheet.scale
+    within = [
+        (x, y)
+        for x, y in sheet.from_piece(laid)(np.array(line)).tolist()
+        if _SIDE_MM + 2 < x < right - 2 and sheet.top_mm + 2 < y < sheet.bottom_mm - 2
+    ]
+    if within and abs(laid.cut.area - (x1 - x0) * (y1 - y0)) < 1.0:
+        return within
     middle = Polygon(sheet.to_sheet(np.asarray(laid.on_cloth.exterior.coords)[:-1])).representative_point()
-    rectangle = abs(laid.cut.area - (x1 - x0) * (y1 - y0)) < 1.0
-    within = [at for at in on_sheet if seen.buffer(-2.0).contains(ShapelyPoint(at))] if rectangle else []
-    return within or [(middle.x, middle.y)]
+    return [(middle.x, middle.y)]
 
 
 def _key(sheet: _Sheet, keyed: list[tuple[int, Laid]]) -> tuple[str, float]:
