@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from urllib.parse import quote
 
-from fastapi import APIRouter, Request, UploadFile
+from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
 
 from squab.desk import MOST_BYTES, brought_in
 from squab.draw.sheets_names import plain_names
@@ -56,15 +57,16 @@ def _keep(request: Request, job_id: str, typed: str, version: int) -> Response:
 
 
 @router.post("/bring-in")
-async def bring_in(request: Request, file: UploadFile) -> Response:
+async def bring_in(request: Request) -> Response:
     """Take a job file in as a new job."""
-    data = await file.read(MOST_BYTES + 1)
-    outcome = await run_in_threadpool(lambda: brought_in(data, name=(file.filename or "the file")[:80]))
+    file = (await request.form(max_files=1, max_fields=5)).get("file")
+    if not isinstance(file, UploadFile):
+        raise Problem(422, "That is no job file", "no file was chosen", "choose one that ends in .toml")
+    data, called = await file.read(MOST_BYTES + 1), (file.filename or "the file")[:200]
+    outcome = await run_in_threadpool(lambda: brought_in(data, name=called[:80]))
     if outcome.value is None:
         finding = outcome.findings[0]
         raise Problem(422, "That is no job file", finding.message, finding.hint)
-    name = (file.filename or "").rpartition(".")[0] or "Job brought in"
-    record = await run_in_threadpool(
-        lambda: room_of(request).keep.add_job(outcome.value or "", title=name[:200], why="brought in")
-    )
+    text, name = outcome.value, called.rpartition(".")[0] or "Job brought in"
+    record = await run_in_threadpool(lambda: room_of(request).keep.add_job(text, title=name, why="brought in"))
     return RedirectResponse(f"/jobs/{record.id}", 303)
