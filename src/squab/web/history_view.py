@@ -46,6 +46,8 @@ class TextHistory:
     text_at: Callable[[int], str]
     form: Form
     most: int = 30
+    has_texts: bool = False
+    """Whether each version has a page of its own."""
 
     @cached_property
     def told(self) -> list[Told]:

@@ -62,7 +62,7 @@ SECTIONS: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
     )),
 )  # fmt: skip
 _USUAL = {
-    "job.print_in": "as they are typed", "job.words": "US with inches, else UK", "job.paper": "Letter with US words, else A4",
+    "job.print_in": "as they are typed", "job.words": "US with inches, else UK", "job.paper": "Letter with US, else A4",
     "job.size_is": "asked each time", "cover.zip.side": "back",
 }  # fmt: skip
 """What holds where nothing is said, in a maker's words."""

@@ -6,9 +6,11 @@ from squab.web.pages import (
     by_hand,
     charge,
     drawings,
+    history,
     house,
     job,
     jobs,
+    keeping,
     lay,
     scenes,
     sheets,
@@ -21,7 +23,8 @@ from squab.web.rendering import NAVIGATION
 
 ROUTERS = (
     telephone.router, jobs.router, text.router, job.router, lay.router, charge.router, drawings.router, scenes.router,
-    by_hand.router, sheets.router, shelf.router, house.router,
+    by_hand.router, sheets.router, shelf.router, house.router, history.router,
+    keeping.router,
     board.router, arrival.router, table.router,
 )  # fmt: skip
 

@@ -66,7 +66,8 @@ async def bring_in(request: Request) -> Response:
     outcome = await run_in_threadpool(lambda: brought_in(data, name=called[:80]))
     if outcome.value is None:
         finding = outcome.findings[0]
-        raise Problem(422, "That is no job file", finding.message, finding.hint)
+        where = f"line {finding.line}: " if finding.line else ""
+        raise Problem(422, "That is no job file", where + finding.message.partition("\n")[0], finding.hint)
     text, name = outcome.value, called.rpartition(".")[0] or "Job brought in"
     record = await run_in_threadpool(lambda: room_of(request).keep.add_job(text, title=name, why="brought in"))
     return RedirectResponse(f"/jobs/{record.id}", 303)
