@@ -59,10 +59,11 @@ def _keep(request: Request, job_id: str, typed: str, version: int) -> Response:
 @router.post("/bring-in")
 async def bring_in(request: Request) -> Response:
     """Take a job file in as a new job."""
-    file = (await request.form(max_files=1, max_fields=5)).get("file")
-    if not isinstance(file, UploadFile):
-        raise Problem(422, "That is no job file", "no file was chosen", "choose one that ends in .toml")
-    data, called = await file.read(MOST_BYTES + 1), (file.filename or "the file")[:200]
+    async with request.form(max_files=1, max_fields=5) as form:
+        file = form.get("file")
+        if not isinstance(file, UploadFile):
+            raise Problem(422, "That is no job file", "no file was chosen", "choose one that ends in .toml")
+        data, called = await file.read(MOST_BYTES + 1), (file.filename or "the file")[:200]
     outcome = await run_in_threadpool(lambda: brought_in(data, name=called[:80]))
     if outcome.value is None:
         finding = outcome.findings[0]
