@@ -12,6 +12,7 @@ const KINDS: Record<string, () => Promise<{ mount: Mount }>> = {
   view: () => import("./view/view"),
   lay: () => import("./lay/lay"),
   outline: () => import("./outline/outline"),
+  table: () => import("./table/table"),
 };
 
 const mounted = new Map<Element, Promise<Mounted | null>>();

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from squab.draw.figures import written_date
 from squab.keep import STATES, JobLine, State
 
 SOON_DAYS = 14
@@ -14,6 +15,9 @@ LATE_CLOTH_DAYS = 7
 """Cloth that is not here so shortly before the day is warned of: it has still to be cut and sewn."""
 LATE_SEWING_DAYS = 2
 """So shortly before the day it should be under the needle."""
+
+
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,16 @@ class BoardJob:
         if self.days < 0:
             return "1 day late" if self.days == -1 else f"{-self.days} days late"
         return {0: "today", 1: "tomorrow"}.get(self.days, f"in {self.days} days")
+
+    @property
+    def when(self) -> str:
+        """The day promised with its weekday; its year where that is another."""
+        day = self.line.promised
+        if day is None:
+            return ""
+        written = written_date(day)
+        near = self.days is not None and abs(self.days) < 200
+        return f"{_WEEKDAYS[day.weekday()]} {written.rpartition(' ')[0] if near else written}"
 
     @property
     def standing(self) -> str:

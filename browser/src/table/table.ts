@@ -1,0 +1,343 @@
+// The cutting table on a telephone: goes on without the network, and loses no tick.
+//
+// Every piece as it is shown comes with the page's data, so that ticking, going on and back need no
+// answer. What the workroom has not answered is kept on the telephone and sent again until it is.
+
+import { make } from "../dom";
+import type { Mounted } from "../mounting";
+import { asSent, shownState, Unsent, type Store, type To } from "./unsent";
+
+interface Piece {
+  readonly key: string;
+  readonly cloth: string;
+  /** How far from the cut end it reaches, mm. */
+  readonly reach: number;
+  /** Cloth beyond it, in words. */
+  readonly left: string;
+  readonly name: string;
+  /** As the workroom writes it on a page of its own. */
+  readonly html: string;
+}
+
+interface Table {
+  readonly job: string;
+  readonly pieces: readonly Piece[];
+  readonly whole: Readonly<Record<string, string>>;
+  readonly ticks: Readonly<Record<string, string>>;
+  readonly round: number;
+}
+
+interface Answer {
+  readonly round: number;
+  readonly ticks: Readonly<Record<string, string>>;
+}
+
+const AGAIN_MS = 4000;
+/** Two presses nearer to one another than this are one: a finger with chalk on it slips. */
+const SLIP_MS = 350;
+
+export function mount(element: HTMLElement, data: unknown): Mounted {
+  const table = new AtTable(element, data as Table);
+  return { fresh: (newer) => table.take(newer as Table), stop: () => table.stop() };
+}
+
+class AtTable {
+  private at: number;
+  private told: Readonly<Record<string, string>>;
+  private readonly unsent: Unsent;
+  private readonly gone = new AbortController();
+  private again = 0;
+  private sending = false;
+  private pressed = 0;
+  private trouble = "";
+  private awake: WakeLockSentinel | null = null;
+
+  constructor(
+    private readonly element: HTMLElement,
+    private table: Table,
+  ) {
+    this.at = Number(element.dataset["at"] ?? 0);
+    this.told = table.ticks;
+    this.unsent = new Unsent(`squab.ticks.${table.job}`, storeOf());
+    this.listen();
+    this.show();
+    void this.send();
+    void this.keepAwake();
+  }
+
+  take(newer: Table): void {
+    const key = this.piece.key;
+    this.table = newer;
+    this.told = newer.ticks;
+    this.at = Math.max(newer.pieces.findIndex((p) => p.key === key), 0);
+    this.element.dataset["round"] = String(newer.round);
+    this.draw();
+  }
+
+  stop(): void {
+    this.gone.abort();
+    window.clearTimeout(this.again);
+    void this.awake?.release();
+  }
+
+  private get piece(): Piece {
+    const piece = this.table.pieces[this.at];
+    if (!piece) throw new Error(`there is no piece ${this.at}`);
+    return piece;
+  }
+
+  private get home(): string {
+    return this.element.dataset["home"] ?? "";
+  }
+
+  private find<T extends HTMLElement>(query: string): T | null {
+    return this.element.querySelector<T>(query);
+  }
+
+  private slot(name: string): HTMLElement | null {
+    return this.find(`[data-slot="${name}"]`);
+  }
+
+  private listen(): void {
+    const { signal } = this.gone;
+    this.element.addEventListener("submit", (event) => this.submitted(event), { signal });
+    this.element.addEventListener("click", (event) => this.clicked(event), { signal });
+    window.addEventListener("online", () => void this.send(), { signal });
+    window.addEventListener("storage", () => (this.unsent.read(), this.show()), { signal });
+    document.addEventListener("visibilitychange", () => this.seen(), { signal });
+  }
+
+  private seen(): void {
+    if (document.visibilityState !== "visible") return;
+    void this.keepAwake();
+    this.unsent.read();
+    void this.send(true);
+  }
+
+  private submitted(event: SubmitEvent): void {
+    const form = event.target as HTMLFormElement;
+    const what = form.dataset["do"];
+    if (what === "tick") {
+      event.preventDefault();
+      if (!this.slipped()) this.tick();
+    } else if (what === "hand") {
+      event.preventDefault();
+      this.changeHand();
+    }
+  }
+
+  private clicked(event: MouseEvent): void {
+    const link = (event.target as Element).closest<HTMLAnchorElement>("a[data-do]");
+    const what = link?.dataset["do"];
+    if (what !== "on" && what !== "back") return;
+    event.preventDefault();
+    if (!this.slipped()) this.go(this.at + (what === "on" ? 1 : -1));
+  }
+
+  private slipped(): boolean {
+    const now = performance.now();
+    const slipped = now - this.pressed < SLIP_MS;
+    this.pressed = now;
+    return slipped;
+  }
+
+  private tick(): void {
+    const to: To = this.state(this.piece) === "done" ? "undone" : "done";
+    this.unsent.say(this.piece.key, to, Date.now());
+    this.show();
+    void this.send();
+  }
+
+  private go(at: number): void {
+    if (at < 0 || at >= this.table.pieces.length) return;
+    this.at = at;
+    this.draw();
+    window.scrollTo({ top: 0 });
+  }
+
+  private state(piece: Piece): string {
+    return shownState(piece.key, this.unsent, this.told);
+  }
+
+  /** Show another piece, then what is ticked. */
+  private draw(): void {
+    const place = this.slot("piece");
+    if (place) place.innerHTML = this.piece.html; // the workroom's own page, escaped there
+    history.replaceState(null, "", `${this.home}?at=${this.at}`);
+    document.title = `${this.piece.name}: ${this.at + 1} of ${this.table.pieces.length}`;
+    this.show();
+  }
+
+  private show(): void {
+    const state = this.state(this.piece);
+    const last = this.table.pieces.length - 1;
+    const done = this.table.pieces.filter((p) => this.state(p) === "done").length;
+    this.element.classList.remove("is-done", "is-spoiled", "is-uncut");
+    this.element.classList.add(state === "done" ? "is-done" : state === "spoiled" ? "is-spoiled" : "is-uncut");
+    this.write("done", String(done));
+    this.write("left", this.left());
+    this.write("stamp", state === "done" ? "cut" : state === "spoiled" ? "cut wrong: cut it again" : "");
+    this.write("tick", state === "done" ? "Untick" : "Tick: cut");
+    this.write("unsent", this.words());
+    const all = this.slot("all");
+    if (all) all.hidden = done <= last;
+    this.step("on", Math.min(this.at + 1, last), this.at === last);
+    this.step("back", Math.max(this.at - 1, 0), this.at === 0);
+    this.link("wrong");
+    this.link("flaw");
+    for (const field of this.element.querySelectorAll<HTMLInputElement>('input[name="at"]')) field.value = String(this.at);
+    this.field('[data-do="tick"] input[name="piece"]', this.piece.key);
+    this.field('[data-do="tick"] input[name="to"]', state === "done" ? "undone" : "done");
+    this.field('[data-slot="photo-note"]', this.piece.name);
+  }
+
+  private write(slot: string, words: string): void {
+    const place = this.slot(slot);
+    if (place && place.textContent !== words) {
+      if (slot === "left") place.replaceChildren(...fractions(words));
+      else place.textContent = words;
+    }
+  }
+
+  private field(query: string, value: string): void {
+    const field = this.find<HTMLInputElement>(query);
+    if (field) field.value = value;
+  }
+
+  private step(what: string, at: number, end: boolean): void {
+    const link = this.find<HTMLAnchorElement>(`a[data-do="${what}"]`);
+    if (!link) return;
+    link.href = `${this.home}?at=${at}`;
+    if (end) link.setAttribute("aria-disabled", "true");
+    else link.removeAttribute("aria-disabled");
+  }
+
+  private link(what: string): void {
+    const link = this.find<HTMLAnchorElement>(`a[data-do="${what}"]`);
+    if (link) link.href = `${this.home}/${what}?at=${this.at}`;
+  }
+
+  /** Cloth beyond all that has been cut of this one, well or wrong. */
+  private left(): string {
+    const cut = this.table.pieces.filter((p) => p.cloth === this.piece.cloth && this.state(p) !== "");
+    const furthest = cut.reduce<Piece | null>((far, p) => (far && far.reach >= p.reach ? far : p), null);
+    return furthest?.left ?? this.table.whole[this.piece.cloth] ?? "";
+  }
+
+  private words(): string {
+    const count = this.unsent.size;
+    if (!count || (this.sending && !this.trouble)) return this.trouble;
+    const ticks = count === 1 ? "1 tick is" : `${count} ticks are`;
+    const kept = this.unsent.lasting
+      ? "kept on this telephone and sent as soon as the workroom answers"
+      : "kept only while this page stays open: this telephone keeps nothing";
+    return `${ticks} not sent yet: ${kept}.${this.trouble ? ` ${this.trouble}` : ""}`;
+  }
+
+  // --- what the workroom has not answered ---
+
+  private async send(ask = false): Promise<void> {
+    window.clearTimeout(this.again);
+    if (this.sending) return;
+    const entries = this.unsent.all;
+    if (!entries.length && !ask) return;
+    this.sending = true;
+    try {
+      const answer = await this.post(asSent(entries, Date.now()));
+      this.unsent.answered(entries);
+      this.trouble = "";
+      this.told = answer.ticks;
+      if (answer.round !== this.table.round) await this.anew();
+    } catch (error) {
+      this.trouble = error instanceof Refused ? error.message : "";
+    }
+    this.sending = false;
+    this.show();
+    if (this.unsent.size && !this.gone.signal.aborted) this.again = window.setTimeout(() => void this.send(), AGAIN_MS);
+  }
+
+  private async post(ticks: unknown, token = tokenOf(document)): Promise<Answer> {
+    const asked = await fetch(`${this.home}/ticks`, {
+      method: "POST",
+      headers: { "Content-Type": "application/json", Accept: "application/json", "X-Squab-Token": token },
+      body: JSON.stringify({ ticks }),
+    });
+    if (asked.ok) return (await asked.json()) as Answer;
+    if (asked.status === 403) {
+      const newer = await newToken();
+      if (newer && newer !== token) return this.post(ticks, newer);
+    }
+    throw new Refused(asked.status === 409 ? "The workroom does not take them: open the job there." : `It answered ${asked.status}.`);
+  }
+
+  /** The rest was planned again, here or on another telephone. */
+  private async anew(): Promise<void> {
+    const source = this.element.dataset["source"];
+    if (!source) return;
+    const asked = await fetch(source, { headers: { Accept: "application/json" } });
+    if (asked.ok) this.take((await asked.json()) as Table);
+  }
+
+  // --- the hand, and the screen ---
+
+  private changeHand(): void {
+    const left = !document.body.classList.contains("hand-left");
+    document.body.classList.toggle("hand-left", left);
+    document.body.classList.toggle("hand-right", !left);
+    document.cookie = `squab_hand=${left ? "left" : "right"}; path=/; max-age=157680000; samesite=strict`;
+    const press = this.slot("hand");
+    if (press instanceof HTMLButtonElement) {
+      press.value = left ? "right" : "left";
+      press.textContent = `The telephone lies in my ${left ? "right" : "left"} hand`;
+    }
+  }
+
+  private async keepAwake(): Promise<void> {
+    if (this.awake && !this.awake.released) return;
+    let words = "This browser lets the screen sleep: ticks are kept all the same.";
+    try {
+      if (navigator.wakeLock && document.visibilityState === "visible") {
+        this.awake = await navigator.wakeLock.request("screen");
+        words = "The screen stays awake here.";
+      }
+    } catch {
+      // The battery is low, or the browser will not: the screen sleeps, nothing else is lost.
+    }
+    if (!this.gone.signal.aborted) this.write("awake", words);
+  }
+}
+
+class Refused extends Error {}
+
+function storeOf(): Store | null {
+  try {
+    return window.localStorage;
+  } catch {
+    return null;
+  }
+}
+
+function tokenOf(page: Document): string {
+  try {
+    const read = JSON.parse(page.body.getAttribute("hx-headers") ?? "{}") as Record<string, string>;
+    return read["X-Squab-Token"] ?? "";
+  } catch {
+    return "";
+  }
+}
+
+/** A browser that was closed overnight has forgotten its token: a page of the workroom brings a new one. */
+async function newToken(): Promise<string> {
+  const page = new DOMParser().parseFromString(await (await fetch(window.location.href)).text(), "text/html");
+  const token = tokenOf(page);
+  if (token) document.body.setAttribute("hx-headers", page.body.getAttribute("hx-headers") ?? "{}");
+  for (const field of document.querySelectorAll<HTMLInputElement>('input[name="token"]')) if (token) field.value = token;
+  return token;
+}
+
+/** Fractions set as fractions, as the workroom's own pages do. */
+function fractions(text: string): (Node | string)[] {
+  return text
+    .split(/(\d+[⁄/]\d+)/)
+    .map((part) => (/^\d+[⁄/]\d+$/.test(part) ? make("span", { class: "frac" }, part.replace("/", "⁄")) : part));
+}
