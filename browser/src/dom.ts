@@ -103,3 +103,18 @@ export function fillScreen(frame: HTMLElement): HTMLButtonElement[] {
   });
   return [press];
 }
+
+const memory = new Map<string, unknown>();
+
+/** Keep what a person had done in a module, for when the page puts a new element in the place of this one. */
+export function remember(element: HTMLElement, what: unknown): void {
+  memory.set(`${element.dataset["module"]} ${element.dataset["source"]}`, what);
+}
+
+/** Give back what was kept for such an element, once. */
+export function recall<T>(element: HTMLElement): T | null {
+  const key = `${element.dataset["module"]} ${element.dataset["source"]}`;
+  const kept = memory.get(key);
+  memory.delete(key);
+  return (kept as T | undefined) ?? null;
+}

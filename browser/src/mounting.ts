@@ -15,6 +15,10 @@ const KINDS: Record<string, () => Promise<{ mount: Mount }>> = {
   table: () => import("./table/table"),
 };
 
+/** What sources answered lately. */
+const lately = new Map<string, unknown>();
+const MOST_KEPT = 12;
+
 const mounted = new Map<Element, Promise<Mounted | null>>();
 
 /** Bind every element within `root`, itself included, that asks for a module and has none yet. */
@@ -40,8 +44,11 @@ async function bind(element: HTMLElement): Promise<Mounted | null> {
   const load = KINDS[element.dataset["module"] ?? ""];
   if (!load) return null;
   try {
-    const [{ mount }, data] = await Promise.all([load(), dataOf(element)]);
+    // A page that is swapped for a newer one shows at once what it showed, then what is new.
+    const before = lately.get(element.dataset["source"] ?? "");
+    const [{ mount }, data] = await Promise.all([load(), before ?? dataOf(element)]);
     const module = mount(element, data);
+    if (before !== undefined) void refreshed(element, module, null);
     element.addEventListener("fresh", (event) => void refreshed(element, module, (event as CustomEvent<unknown>).detail));
     element.dataset["state"] = "ready";
     const watch = watched(element, module);
@@ -86,5 +93,8 @@ async function dataOf(element: HTMLElement): Promise<unknown> {
   if (!source) return null;
   const answer = await fetch(source, { headers: { Accept: "application/json" } });
   if (!answer.ok) throw new Error(`${source} answered ${answer.status}`);
-  return answer.json();
+  const data: unknown = await answer.json();
+  lately.set(source, data);
+  for (const oldest of lately.keys()) if (lately.size > MOST_KEPT) lately.delete(oldest);
+  return data;
 }

@@ -1,7 +1,7 @@
 // The lay: the cloth at scale with its true pattern, pieces on it; looked about in, pieces moved by hand.
 
 import css from "../modules.css";
-import { attribute, button, choice, dressPage, fillScreen, make, makeSvg, tell, Told, writeField } from "../dom";
+import { attribute, button, choice, dressPage, fillScreen, make, makeSvg, recall, remember, tell, Told, writeField } from "../dom";
 import { shown } from "../lengths";
 import type { Mounted } from "../mounting";
 import type { Point } from "../pattern";
@@ -16,6 +16,16 @@ const INCH = 25.4;
 /** What a running search tells: shown beside the lay, without drawing it anew. */
 interface Progress {
   readonly progress: { readonly uses?: string; readonly least?: string; readonly saved?: string | null; readonly said?: string };
+}
+
+/** What a person had done, when the page puts a new lay in the place of this one. */
+interface Kept {
+  readonly first: LayData;
+  readonly lay: LayData;
+  readonly pinned: ReadonlySet<string>;
+  readonly undone: readonly { piece: string; at: Point }[];
+  readonly active: string | null;
+  readonly moves: boolean;
 }
 
 interface Held {
@@ -45,6 +55,7 @@ class LayViewer implements Mounted {
   private readonly shapes = new Map<string, SVGGElement>();
   private readonly stopping = new AbortController();
   private readonly watch: ResizeObserver;
+  private readonly hands = choice("What dragging does", [{ words: "Look about", value: false }, { words: "Move pieces", value: true }], (moves) => this.setMoves(moves));
   private readonly pinButton: HTMLButtonElement;
   private readonly backButton: HTMLButtonElement;
   private lay: LayData;
@@ -77,7 +88,21 @@ class LayViewer implements Mounted {
     this.watch = new ResizeObserver(() => this.resized());
     this.watch.observe(this.svg);
     this.listen();
+    this.resume(recall<Kept>(element));
     this.redraw();
+  }
+
+  private resume(kept: Kept | null): void {
+    if (!kept) return;
+    this.active = kept.active;
+    if (kept.moves) this.hands.set(true);
+    this.setMoves(kept.moves);
+    if (!sameLay(kept.first, this.first)) return;
+    this.lay = kept.lay;
+    for (const id of kept.pinned) this.pinned.add(id);
+    this.undone.push(...kept.undone);
+    this.backButton.disabled = !this.undone.length;
+    if (this.undone.length || this.pinned.size) this.writeChanged();
   }
 
   fresh(data: unknown): void {
@@ -85,13 +110,18 @@ class LayViewer implements Mounted {
       this.showFacts({ ...this.lay.facts, ...data.progress }, data.progress.said);
       return;
     }
-    this.lay = this.first = data as LayData;
+    const next = data as LayData;
+    if (sameLay(next, this.first)) return; // pieces that were moved stay where the hand put them
+    this.lay = this.first = next;
+    this.pinned.clear();
     this.undone.length = 0;
     this.backButton.disabled = true;
     this.redraw();
   }
 
   stop(): void {
+    const kept: Kept = { first: this.first, lay: this.lay, pinned: this.pinned, undone: this.undone, active: this.active, moves: this.moves };
+    remember(this.element, kept);
     this.stopping.abort();
     this.watch.disconnect();
     this.frame.remove();
@@ -284,6 +314,7 @@ class LayViewer implements Mounted {
     const filling = document.fullscreenElement === this.frame;
     this.svg.style.height = this.upright || filling ? "" : `${Math.round(Math.max(200, needs))}px`;
     const h = this.svg.clientHeight;
+    if (w <= 2 * MARGIN_PX || h <= 2 * MARGIN_PX) return; // its styles have not come yet
     const [wide, high] = this.upright ? [width, length] : [length, width];
     this.whole = Math.max(wide / (w - 2 * MARGIN_PX), high / (h - 2 * MARGIN_PX));
     // Upright, a long lay is shown as wide as the screen, from the cut end on.
@@ -403,7 +434,12 @@ class LayViewer implements Mounted {
   }
 
   private sayChanged(event: string, piece: LaidPiece, more: Record<string, unknown>): void {
-    const place = (p: LaidPiece): Record<string, unknown> => ({ key: p.key, part_mm: p.part_mm, turn_deg: p.turn, u_mm: p.u, v_mm: p.v });
+    this.writeChanged();
+    tell(this.element, event, { cloth: this.lay.cloth, ...placeOf(piece), ...more });
+  }
+
+  /** Write what was moved and pinned into the page's field. */
+  private writeChanged(): void {
     const was = new Map(this.first.pieces.map((p) => [this.idOf(p), p]));
     const moved = this.lay.pieces.filter((p) => {
       const old = was.get(this.idOf(p));
@@ -411,10 +447,9 @@ class LayViewer implements Mounted {
     });
     writeField(this.element, {
       cloth: this.lay.cloth,
-      moved: moved.map(place),
-      pinned: this.lay.pieces.filter((p) => this.pinned.has(this.idOf(p))).map(place),
+      moved: moved.map(placeOf),
+      pinned: this.lay.pieces.filter((p) => this.pinned.has(this.idOf(p))).map(placeOf),
     });
-    tell(this.element, event, { cloth: this.lay.cloth, ...place(piece), ...more });
   }
 
   // -- moving by hand --------------------------------------------------------------------------
@@ -487,18 +522,19 @@ class LayViewer implements Mounted {
   // -- tools, hands, keys ----------------------------------------------------------------------
 
   private buildTools(): void {
-    const hand = choice("What dragging does", [{ words: "Look about", value: false }, { words: "Move pieces", value: true }], (moves) => {
-      this.moves = moves;
-      this.svg.classList.toggle("lay-moves", moves);
-    });
-    hand.set(false);
+    this.hands.set(false);
     const scale = make("div", { class: "m-choice", role: "group", "aria-label": "Scale" });
     scale.append(
       button("−", () => this.zoom(1 / 1.4), { "aria-label": "Smaller", class: "m-button m-square" }),
       button("+", () => this.zoom(1.4), { "aria-label": "Larger", class: "m-button m-square" }),
       button("Whole", () => this.showWhole()),
     );
-    this.tools.append(hand.element, scale, this.pinButton, this.backButton, ...fillScreen(this.frame));
+    this.tools.append(this.hands.element, scale, this.pinButton, this.backButton, ...fillScreen(this.frame));
+  }
+
+  private setMoves(moves: boolean): void {
+    this.moves = moves;
+    this.svg.classList.toggle("lay-moves", moves);
   }
 
   private showWhole(): void {
@@ -674,6 +710,16 @@ class LayViewer implements Mounted {
     }
     if (best) this.choose(this.idOf(best.piece), true);
   }
+}
+
+function placeOf(p: LaidPiece): Record<string, unknown> {
+  return { key: p.key, part_mm: p.part_mm, turn_deg: p.turn, u_mm: p.u, v_mm: p.v };
+}
+
+/** Tell whether two lays have the same pieces in the same places on the same cloth. */
+function sameLay(a: LayData, b: LayData): boolean {
+  const sum = (d: LayData): string => JSON.stringify([d.cloth, d.width, d.look, d.pattern_at, d.gap, d.flaws, d.pieces]);
+  return sum(a) === sum(b);
 }
 
 function isProgress(data: unknown): data is Progress {

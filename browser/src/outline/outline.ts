@@ -1,7 +1,7 @@
 // The outline editor: a plan whose corners are drawn by hand or keys, and a list of its sides to type into.
 
 import css from "../modules.css";
-import { attribute, button, dressPage, make, makeSvg, tell, Told, writeField } from "../dom";
+import { attribute, button, dressPage, make, makeSvg, recall, remember, tell, Told, writeField } from "../dom";
 import { inchText, readLength, shown } from "../lengths";
 import type { Mounted } from "../mounting";
 import type { Point } from "../pattern";
@@ -20,6 +20,15 @@ const MARGIN_PX = 58;
 const NEAR_PX = 7;
 const MOST_KEPT = 200;
 const INCH = 25.4;
+
+/** What a person had drawn, when the page puts a new editor in the place of this one. */
+interface Kept {
+  readonly base: Plan;
+  readonly plan: Plan;
+  readonly past: Plan[];
+  readonly future: Plan[];
+  readonly step: number;
+}
 
 /** What a hand or the keys have hold of. */
 type Chosen = { readonly kind: "corner" | "side"; readonly i: number };
@@ -46,6 +55,8 @@ class OutlineEditor implements Mounted {
   private readonly stopping = new AbortController();
   private readonly watch: ResizeObserver;
   private plan: Plan;
+  /** The outline as the page has it. */
+  private base: Plan;
   private past: Plan[] = [];
   private future: Plan[] = [];
   private chosen: Chosen = { kind: "corner", i: 0 };
@@ -59,8 +70,9 @@ class OutlineEditor implements Mounted {
   ) {
     dressPage(css);
     this.inches = data.inches;
-    this.plan = data.sides;
+    this.plan = this.base = data.sides;
     this.step = this.inches ? INCH / 4 : 5;
+    this.resume(recall<Kept>(element));
     this.undoButton = button("Undo", () => this.undo(), { disabled: true });
     this.redoButton = button("Redo", () => this.redo(), { disabled: true });
     attribute(this.svg, { "aria-label": `Plan of ${data.name}, seen from above; the sitter is at the bottom edge` });
@@ -79,6 +91,8 @@ class OutlineEditor implements Mounted {
   fresh(data: unknown): void {
     const next = data as OutlineData;
     this.inches = next.inches;
+    if (samePlan(next.sides, this.base)) return; // what was drawn since stays
+    this.base = next.sides;
     if (samePlan(next.sides, fromOrigin(this.plan))) return;
     this.past = [...this.past, this.plan].slice(-MOST_KEPT);
     this.future = [];
@@ -87,7 +101,19 @@ class OutlineEditor implements Mounted {
     this.fit();
   }
 
+  private resume(kept: Kept | null): void {
+    if (!kept) return;
+    this.step = kept.step;
+    this.past = kept.past;
+    if (!samePlan(kept.base, this.base)) return;
+    this.plan = kept.plan;
+    this.future = kept.future;
+    if (!samePlan(fromOrigin(this.plan), this.base)) writeField(this.element, toJobFile(this.plan, this.unit()));
+  }
+
   stop(): void {
+    const kept: Kept = { base: this.base, plan: this.plan, past: this.past, future: this.future, step: this.step };
+    remember(this.element, kept);
     this.stopping.abort();
     this.watch.disconnect();
     this.frame.remove();

@@ -31,8 +31,8 @@ export class Sliding {
     this.moved.set(group, anchor);
   }
 
-  clear(): void {
-    this.moved.clear();
+  all(): ReadonlyMap<string, Point> {
+    return new Map(this.moved);
   }
 
   /** Drag the cloth over a patch, by millimetres of its own frame, from where its group stood at `from`. */

@@ -2,7 +2,7 @@
 
 import * as THREE from "three";
 import css from "../modules.css";
-import { button, calm, choice, dressPage, fillScreen, make, tell, Told, writeField } from "../dom";
+import { button, calm, choice, dressPage, fillScreen, make, recall, remember, tell, Told, writeField } from "../dom";
 import { shown } from "../lengths";
 import type { Mounted } from "../mounting";
 import { nearestLine, standsOn, type Point } from "../pattern";
@@ -10,7 +10,7 @@ import { Body, wardrobe, type Wardrobe } from "./body";
 import { clothTexture } from "./cloth";
 import type { CushionScene, Patch, Scene } from "./scene";
 import { Sliding, topOf } from "./sliding";
-import { Stage } from "./stage";
+import { Stage, type Looking } from "./stage";
 
 const START = { turn: -27, tilt: 30, near: 1 };
 const VIEWS = [
@@ -38,6 +38,17 @@ interface Drag {
   readonly axes: readonly [THREE.Vector3, THREE.Vector3];
 }
 
+/** What a person had chosen, when the page puts a new view in the place of this one. */
+interface Kept {
+  readonly words: string | undefined;
+  readonly looking: Looking;
+  readonly turned: boolean;
+  readonly slides: boolean;
+  readonly marks: boolean;
+  readonly moved: ReadonlyMap<string, Point>;
+  readonly focused: boolean;
+}
+
 export function mount(element: HTMLElement, data: unknown): Mounted {
   return new View(element, data as Scene);
 }
@@ -63,6 +74,8 @@ class View implements Mounted {
   private lit: string | null = null;
   private turning = 0;
   private waiting: unknown = null;
+  /** Whether the canvas had the focus last: it is gone by the time an element is taken away. */
+  private hadFocus = false;
   /** Whether a person has turned it yet. */
   private turned = false;
 
@@ -81,8 +94,21 @@ class View implements Mounted {
     this.watch = new ResizeObserver(() => this.fit());
     this.watch.observe(this.canvas);
     this.listen();
+    this.takeUp(recall<Kept>(element));
     this.build();
     this.fit();
+  }
+
+  private takeUp(kept: Kept | null): void {
+    if (!kept) return;
+    this.shownNow = Math.max(0, this.options().findIndex((o) => o.words === kept.words));
+    this.turned = true;
+    this.stage.look(kept.looking);
+    this.turned = kept.turned;
+    this.marks = kept.marks;
+    this.setSlides(kept.slides);
+    for (const [group, anchor] of kept.moved) this.sliding.set(group, anchor);
+    if (kept.focused && document.activeElement === document.body) this.canvas.focus({ preventScroll: true });
   }
 
   fresh(data: unknown): void {
@@ -100,6 +126,16 @@ class View implements Mounted {
   }
 
   stop(): void {
+    const kept: Kept = {
+      words: this.options()[this.shownNow]?.words,
+      looking: this.stage.view,
+      turned: this.turned,
+      slides: this.slides,
+      marks: this.marks,
+      moved: this.sliding.all(),
+      focused: this.hadFocus,
+    };
+    remember(this.element, kept);
     this.stopping.abort();
     this.watch.disconnect();
     cancelAnimationFrame(this.turning);
@@ -357,6 +393,7 @@ class View implements Mounted {
       this.stage.look({ near: this.stage.view.near * Math.exp(-e.deltaY * 0.0012) });
     }, { signal, passive: false });
     canvas.addEventListener("keydown", (e) => this.key(e), { signal });
+    document.addEventListener("focusin", (e) => (this.hadFocus = e.target === canvas), { signal });
     document.addEventListener("piece-lit", (e) => {
       if (e.target !== this.element) this.lightPart((e as CustomEvent<{ part: string | null }>).detail.part);
     }, { signal });

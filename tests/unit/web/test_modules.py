@@ -438,3 +438,62 @@ def test_a_module_reads_its_source_again_when_the_page_changes_what_serves_witho
         with page.expect_response("**/data.json", timeout=PATIENCE_MS):
             page.evaluate("() => document.querySelector('.serves').replaceChildren('something new')")
         assert not page.locator(".serves").is_visible()
+
+
+# -- a page that is swapped for a newer one ---------------------------------------------------
+
+
+def _swapped(page: Page, kind: str) -> None:
+    """Put a new element and a new, empty field in the place of the old ones, as a page's answer does."""
+    body = element(kind, "/data.json", '<p class="serves">What serves without it.</p>', data_field="#kept")
+    page.evaluate(
+        """html => {
+            document.querySelector('#kept').value = '';
+            document.querySelector('section').dataset.old = 'yes';
+            window.htmx.swap(document.querySelector('section'), html, {swapStyle: 'outerHTML'});
+        }""",
+        body,
+    )
+    page.wait_for_selector("section:not([data-old])[data-state=ready]", timeout=PATIENCE_MS)
+
+
+def test_the_view_looks_as_it_did_when_the_page_is_swapped(chromium: Browser) -> None:
+    with opened(chromium, "view", scene_of_job(worked_job(count=2))) as page:
+        page.get_by_role("button", name="Seat 2").click()
+        page.locator("canvas").focus()
+        for _ in range(24):
+            page.keyboard.press("ArrowRight")
+        page.keyboard.press("s")
+        _swapped(page, "view")
+        assert page.locator("canvas").count() == 1
+        pressed = page.locator("[aria-pressed=true]").all_inner_texts()
+        assert pressed == ["Seat 2", "Slide the stripe"]
+        assert "from the back" in (page.locator("canvas").get_attribute("aria-label") or "")
+        assert page.evaluate("document.activeElement.tagName") == "CANVAS"
+
+
+def test_pieces_moved_by_hand_stay_moved_when_the_page_is_swapped(chromium: Browser) -> None:
+    with opened(chromium, "lay", lay_view(_laid(), "stripe"), width=1440) as page:
+        page.locator('[data-piece^="seat.bottom#1|"]').focus()
+        page.keyboard.press("Enter")
+        page.keyboard.press("Shift+ArrowRight")
+        page.keyboard.press("Enter")
+        page.keyboard.press("p")
+        before = kept(page)
+        assert len(before["moved"]) == 1
+        _swapped(page, "lay")
+        assert kept(page) == before
+        page.get_by_role("button", name="Take back").click()
+        assert kept(page)["moved"] == []
+
+
+def test_an_outline_that_is_being_drawn_stays_when_the_page_is_swapped(chromium: Browser) -> None:
+    with opened(chromium, "outline", _outline()) as page:
+        page.locator('[data-corner="1"]').focus()
+        page.keyboard.press("ArrowUp")
+        before = kept(page)
+        _swapped(page, "outline")
+        assert kept(page) == before
+        page.get_by_role("button", name="Undo").click()
+        assert kept(page)["shape"] == "rectangle"
+        assert kept(page)["depth"] == 510
