@@ -11,11 +11,19 @@ from squab.desk.comparing import (
     agreed_figures,
     differences,
     figures_of,
+    made_otherwise,
     variant_figures,
     varied,
 )
 from squab.desk.editing import appended, edited, removed, with_value
-from squab.desk.house import from_shelf, new_shelf_cloth, onto_shelf, opened_house, opened_shelf_cloth
+from squab.desk.house import (
+    from_shelf,
+    new_shelf_cloth,
+    onto_shelf,
+    opened_house,
+    opened_shelf_cloth,
+    without_lost_pins,
+)
 from squab.desk.making import new_job, patterned, renamed_cloth, shelf_cloth, with_cloth, with_cushion
 from squab.desk.mending import cured, cures_of, expected_bolt, surrendered, with_bolt, with_flaw, with_settings
 from squab.desk.reading import MOST_BYTES, Opened, brought_in, findings_by_path, opened
@@ -38,6 +46,7 @@ __all__ = [
     "figures_of",
     "findings_by_path",
     "from_shelf",
+    "made_otherwise",
     "new_job",
     "new_shelf_cloth",
     "onto_shelf",
@@ -59,4 +68,5 @@ __all__ = [
     "with_settings",
     "with_units",
     "with_value",
+    "without_lost_pins",
 ]

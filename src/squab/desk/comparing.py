@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from squab.desk.editing import edited
-from squab.desk.reading import opened
+from squab.desk.editing import edited, removed
+from squab.desk.reading import gives, opened
+from squab.files.lines import place_of
 from squab.findings import Finding
 from squab.worked import WorkedJob
 
@@ -64,6 +65,16 @@ def varied(text: str, variant: Variant) -> str:
     """The text of a variant."""
     for path, typed in variant.edits:
         text = edited(text, path, typed)
+    return text
+
+
+def made_otherwise(text: str, key: str, typed: str) -> str:
+    """Set a key of the make of cover for every cushion: one that has a value of its own gives it up."""
+    text = edited(text, f"cover.{key}", typed)
+    rows = opened(text, check=False).raw.get("cushion")
+    for i, row in enumerate(rows if isinstance(rows, list) else ()):
+        if gives(row, place_of(key)):
+            text = removed(text, f"cushion[{i}].{key}")
     return text
 
 

@@ -92,6 +92,14 @@ def from_shelf(job: str, cloth: str, *, instead: int | None = None) -> str:
     return with_value(made, f"cloth[{instead}].id", own_id) if own_id else made
 
 
+def without_lost_pins(text: str) -> str:
+    """A job's text without the pins that name a line which its cloth has not, as after another cloth was put in."""
+    lost = [f.path for f in opened(text, check=False).findings if f.code == "JOB-024" and ".match.pin_" in f.path]
+    for path in lost:
+        text = removed(text, path)
+    return text
+
+
 def _block(cloth: str) -> str:
     stretch = stretch_of(cloth, "cloth", 0)
     if stretch is None:

@@ -5,6 +5,7 @@ from squab.web.pages import (
     board,
     by_hand,
     charge,
+    compare,
     drawings,
     history,
     house,
@@ -24,7 +25,7 @@ from squab.web.rendering import NAVIGATION
 ROUTERS = (
     telephone.router, jobs.router, text.router, job.router, lay.router, charge.router, drawings.router, scenes.router,
     by_hand.router, sheets.router, shelf.router, house.router, history.router,
-    keeping.router,
+    keeping.router, compare.router,
     board.router, arrival.router, table.router,
 )  # fmt: skip
 
