@@ -7,6 +7,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from squab.files.lines import Place, key_lines
@@ -55,8 +56,12 @@ class Document:
     lines: Mapping[Place, int]
 
 
+@lru_cache(maxsize=2)
 def read_document(data: bytes, name: str) -> Outcome[Document]:
-    """Read TOML, or say in one finding why it is none. Time and memory stay bounded for any bytes."""
+    """Read TOML, or say in one finding why it is none. Time and memory stay bounded for any bytes.
+
+    The last two are kept at hand: a page asks for what was typed and for the job, of one text.
+    """
     if len(data) > LARGEST_BYTES:
         size = f"{len(data) / 1e6:.0f} MB; a job file may have {LARGEST_BYTES / 1e6:.0f} MB"
         return _none("JOB-003", name, f"the file has {size}", "split the job, or check that this is the right file")
