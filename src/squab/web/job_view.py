@@ -438,11 +438,14 @@ class JobView(ClothFields):
             return []
         names = {c.id: c.name for c in self.job.cushions}
         priced = [x.message for x in (self.worked.findings if self.worked else ()) if x.code == "MAT-090"]
-        made = []
+        made: dict[tuple[str, str], tuple[Cure, str, str]] = {}
         for cure in dict.fromkeys(prepared.match.cures):
             cost = next((m[len(cure.what) + 2 :] for m in priced if m.startswith(f"{cure.what}: ")), "")
-            made.append((cure, names.get(cure.cushion_id, ""), cost))
-        return made[:12]
+            name = names.get(cure.cushion_id, "")
+            key = (cure.what, cure.cushion_id if cure.setting else "")
+            before = made.get(key)
+            made[key] = (cure, f"{before[1]}, {name}" if before else name, cost)
+        return list(made.values())[:12]
 
     # --- lay, buying, charging ---
 
