@@ -58,9 +58,17 @@ class Asking:
         return "in" if self.text("unit") == "in" else "mm"
 
     @property
-    def usual_cloth(self) -> str:
-        """The usual width of cloth, as one would type it."""
-        return USUAL_CLOTH[self.unit]
+    def spoken(self) -> dict[str, str]:
+        """Words on the page that follow the unit, by where they stand."""
+        said = self.figures.said
+        hints = {f"{name}-hint": said(about) for name, (_, about) in LENGTHS.items()}
+        hints["cloth_width-hint"] += f", {USUAL_CLOTH[self.unit]} if nothing is typed"
+        return hints | {
+            "sold-by-said": "yard" if self.unit == "in" else "metre",
+            "piping-said": said("[[Piping]]"),
+            "pile-said": said("[[nap]]"),
+            "stripe-said": said("stripe up the [[bolt]]"),
+        }
 
     @property
     def missing(self) -> list[str]:
