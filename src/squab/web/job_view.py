@@ -223,8 +223,13 @@ class JobView(ClothFields):
     def run(self) -> list[list[f.Field]]:
         """The fields of each side of a run."""
         count = self.reading.opened.count(f"{self.here}.run")
-        names = ("side", "length", "turn", "corner", "rise")
-        return [[self.form.field(f"{self.here}.run[{i}].{n}", hint="") for n in names] for i in range(min(count, 60))]
+        return [self._side(f"{self.here}.run[{i}]") for i in range(min(count, 60))]
+
+    def _side(self, here: str) -> list[f.Field]:
+        """The fields of one side: by its length and turn, or by the point where it ends."""
+        drawn = f"{here}.to" in self.reading.opened.typed
+        names = ("side", "to", "corner", "rise") if drawn else ("side", "length", "turn", "corner", "rise")
+        return [self.form.field(f"{here}.{n}", label="To the point x, y" if n == "to" else "", hint="") for n in names]
 
     @cached_property
     def sides(self) -> list[str]:
