@@ -9,27 +9,44 @@ from importlib import resources
 
 from fastapi import APIRouter, Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import FileResponse, Response
+from fastapi.responses import FileResponse, JSONResponse, Response
 from starlette.exceptions import HTTPException
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from squab import __version__
 from squab.errors import SquabError
-from squab.keep import Keep, KeepBusy, KeepDamaged, KeepError, KeepFull, NotInKeep, Unkeepable
+from squab.keep import (
+    AlreadyAgreed,
+    JobRecord,
+    Keep,
+    KeepBusy,
+    KeepDamaged,
+    KeepError,
+    KeepFull,
+    NotArrived,
+    NotInKeep,
+    Stale,
+    Unkeepable,
+)
+from squab.keep.records import Text
 from squab.web.pages import ROUTERS
 from squab.web.problems import Problem
+from squab.web.programs import router as programs
 from squab.web.rendering import STATIC, page
 from squab.web.room import Room
 from squab.web.searching import Searches
-from squab.web.security import Guard, check_token, refuse_if_refused
+from squab.web.security import PROGRAM_PATHS, Guard, check_token, refuse_if_refused
 from squab.web.works import Works
 
 FOR_GOOD = "max-age=31536000, immutable"
 """Files that are asked for by their contents may be kept."""
 _CUTS = (("regular", "Regular"), ("semibold", "Semibold"), ("italic", "It"))
 FONTS = {name: f"SourceSansPro-{cut}.ttf" for name, cut in _CUTS}
-_STATUS = {NotInKeep: 404, Unkeepable: 422, KeepBusy: 503, KeepFull: 507, KeepDamaged: 500}
+_STATUS = {
+    NotInKeep: 404, Unkeepable: 422, KeepBusy: 503, KeepFull: 507, KeepDamaged: 500, Stale: 409, NotArrived: 409,
+    AlreadyAgreed: 409,
+}  # fmt: skip
 _log = logging.getLogger("squab.web")
 
 
@@ -81,6 +98,7 @@ def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = 
     app.include_router(_fonts)
     for router in ROUTERS:
         app.include_router(router)
+    app.include_router(programs)
     _tell_errors(app)
     return app
 
@@ -126,7 +144,8 @@ def _tell_errors(app: FastAPI) -> None:
     async def keep(request: Request, error: KeepError) -> Response:
         status = next((s for kind, s in _STATUS.items() if isinstance(error, kind)), 500)
         title = "There is no such thing here" if status == 404 else "The keep could not do that"
-        return _told(request, Problem(status, title, error.reason, error.hint))
+        newer = error.newer if isinstance(error, Stale) else None
+        return _told(request, Problem(status, title, error.reason, error.hint), newer)
 
     @app.exception_handler(SquabError)
     async def squab(request: Request, error: SquabError) -> Response:
@@ -149,7 +168,11 @@ def _problem_of(error: HTTPException, request: Request) -> Problem:
     return Problem(error.status_code, "That could not be done", str(error.detail)[:400], "go back and try again")
 
 
-def _told(request: Request, told: Problem) -> Response:
+def _told(request: Request, told: Problem, newer: Text | JobRecord | None = None) -> Response:
+    if request.url.path.startswith(PROGRAM_PATHS):
+        told_of = {"title": told.title, "reason": told.reason, "hint": told.hint}
+        now = None if newer is None else {"version": newer.version, "text": newer.text}
+        return JSONResponse({"problem": told_of, "newer": now}, told.status)
     part = request.headers.get("hx-request") == "true"
     answer = page(request, "problem-part.html" if part else "problem.html", told.status, problem=told)
     if part:

@@ -22,6 +22,9 @@ LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 TOKEN_COOKIE = "squab_token"
 TOKEN_FIELD = "token"
 TOKEN_HEADER = "x-squab-token"
+PROGRAM_HEADER = "X-Squab-Program"
+"""A page of another site cannot send a header of its own making without asking first, and nothing here says yes."""
+PROGRAM_PATHS = "/api/"
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 MOST_FORM_BYTES = 9_000_000
 """A job file has eight million bytes at most."""
@@ -105,6 +108,9 @@ async def check_token(request: Request) -> None:
     """
     if request.method in SAFE:
         return
+    if request.url.path.startswith(PROGRAM_PATHS):
+        _check_program(request)
+        return
     ours = request.cookies.get(TOKEN_COOKIE, "")
     given = request.headers.get(TOKEN_HEADER)
     if given is None:
@@ -115,6 +121,21 @@ async def check_token(request: Request) -> None:
             "This page has waited too long",
             "it does not carry this workroom's token",
             "open the page again, and do it there; nothing was changed",
+        )
+
+
+def _check_program(request: Request) -> None:
+    """A program says its name in a header, which no form of another page can send; or carries the token."""
+    ours = request.cookies.get(TOKEN_COOKIE, "")
+    given = request.headers.get(TOKEN_HEADER, "")
+    if request.headers.get(PROGRAM_HEADER, "").strip():
+        return
+    if len(ours) < 20 or not hmac.compare_digest(ours.encode(), given.encode()):
+        raise Problem(
+            403,
+            "Which program?",
+            f"the header {PROGRAM_HEADER} is missing",
+            "send it with the program's name; nothing was changed",
         )
 
 

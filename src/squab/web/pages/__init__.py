@@ -13,6 +13,7 @@ from squab.web.pages import (
     jobs,
     keeping,
     lay,
+    programs,
     scenes,
     sheets,
     shelf,
@@ -25,7 +26,7 @@ from squab.web.rendering import NAVIGATION
 ROUTERS = (
     telephone.router, jobs.router, text.router, job.router, lay.router, charge.router, drawings.router, scenes.router,
     by_hand.router, sheets.router, shelf.router, house.router, history.router,
-    keeping.router, compare.router,
+    keeping.router, compare.router, programs.router,
     board.router, arrival.router, table.router,
 )  # fmt: skip
 
