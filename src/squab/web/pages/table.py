@@ -475,15 +475,14 @@ def _anew(room: Room, job_id: str) -> None:
 @router.post("/jobs/{job_id}/table/photos")
 async def add_photo(request: Request, job_id: str) -> Response:
     """Keep a photograph with the job."""
-    form = await request.form()
-    file, note = form.get("photo"), str(form.get("note", ""))
-    if not isinstance(file, UploadFile) or not file.size:
-        raise Problem(422, "There was no photograph", "no picture was chosen", "take one, then keep it")
-    data, name = await file.read(), (file.filename or "photograph")[:80]
+    async with request.form() as form:
+        file, note, at = form.get("photo"), str(form.get("note", "")), str(form.get("at", ""))
+        if not isinstance(file, UploadFile) or not file.size:
+            raise Problem(422, "There was no photograph", "no picture was chosen", "take one, then keep it")
+        data, name = await file.read(), (file.filename or "photograph")[:80]
     kept = await run_in_threadpool(lambda: room_of(request).keep.add_photo(job_id, data, name=name, note=note))
     if by_htmx(request):
         return HTMLResponse(text_of(request, "table-photo-kept.html", photo=kept, job_id=job_id))
-    at = str(form.get("at", ""))
     return RedirectResponse(f"/jobs/{job_id}/table" + (f"?at={at}" if at.isdecimal() else "/pieces"), 303)
 
 

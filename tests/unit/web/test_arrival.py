@@ -1,0 +1,194 @@
+"""A cloth that came: noted as typed, written into the job so that the lay follows, and a hold until all is noted."""
+
+from __future__ import annotations
+
+import pytest
+from fastapi.testclient import TestClient
+
+from squab.files.jobfile import read_job
+from squab.keep import JobRecord, Keep
+from squab.web.arriving import one_repeat, split_over
+from tests.unit.web.bench_jobs import checked_in, ordered
+
+PARTS = {"hx-request": "true"}
+
+
+def noted(client: TestClient, job: JobRecord, cloth: str, name: str, typed: str, **more: str) -> str:
+    """Note one thing as a field of the page does."""
+    data = {"cloth": cloth, "name": name, "value": typed, **more}
+    answer = client.post(f"/jobs/{job.id}/arrival/note", data=data, headers=PARTS)
+    assert answer.status_code == 200, answer.text
+    return answer.text
+
+
+def test_a_plain_cloth_is_asked_for_no_repeat(client: TestClient, keep: Keep) -> None:
+    """What it has not is noted as none by itself."""
+    job = ordered(keep)
+    page = client.get(f"/jobs/{job.id}/arrival").text
+    assert "Repeat across" not in page
+    noted(client, job, "plain", "width", "53 3/8")
+    (arrival,) = keep.job(job.id).arrival
+    assert (arrival.repeat_across, arrival.stripe_at) == ("none", "none")
+    assert "repeat" not in arrival.missing
+
+
+def test_a_length_is_kept_as_typed_and_the_job_follows(client: TestClient, keep: Keep) -> None:
+    """In the notes and in the job's text alike, a fraction and all."""
+    job = ordered(keep)
+    noted(client, job, "plain", "width", "53 3/8")
+    noted(client, job, "plain", "length", "2 yd")
+    after = keep.job(job.id)
+    assert after.arrival[0].width == "53 3/8"
+    assert 'usable_width = "53 3/8"' in after.text
+    read = read_job(after.text.encode()).value
+    assert read is not None
+    cloth = read.cloth("plain")
+    assert cloth.usable_width_mm == pytest.approx(53.375 * 25.4)
+    assert cloth.bolt is not None
+    assert cloth.bolt.length_mm == pytest.approx(2 * 914.4)
+
+
+def test_a_repeat_is_measured_over_several(client: TestClient, keep: Keep) -> None:
+    """The tape's own figure is kept, one repeat goes into the job."""
+    job = ordered(keep, "bay-window")
+    noted(client, job, "ticking", "repeat_across", "415", over="5")
+    after = keep.job(job.id)
+    assert after.arrival[0].repeat_across == "415 over 5"
+    read = read_job(after.text.encode()).value
+    assert read is not None
+    bolt = read.cloth("ticking").bolt
+    assert bolt is not None
+    assert bolt.repeat_across_mm == pytest.approx(83.0)
+    page = client.get(f"/jobs/{job.id}/arrival").text
+    assert 'name="value" id="in-0-repeat_across" value="415"' in page
+    assert 'name="over" id="over-0-repeat_across" value="5"' in page
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "one"),
+    [
+        ("3205 over 5", "mm", "641 mm"), ("126 3/8 over 5", "in", "25.275 in"), ("84", "mm", "84"),
+        ("3,2 m over 5", "mm", "640 mm"), ("320 over 0", "mm", None), ("32 3/ over 5", "in", None),
+    ],
+)  # fmt: skip
+def test_one_repeat_of_several(typed: str, unit: str, one: str | None) -> None:
+    """In the unit it was measured in."""
+    assert one_repeat(typed, unit) == one
+    assert split_over(typed)[1] in typed or split_over(typed)[1] == "1"
+
+
+def test_a_half_typed_length_is_kept_told_and_counts_as_not_noted(client: TestClient, keep: Keep) -> None:
+    """The job's text stays sound meanwhile."""
+    job = checked_in(keep)
+    assert keep.job(job.id).arrived
+    said = noted(client, job, "plain", "width", "53 3/")
+    assert "53 3/" in said
+    assert "Not noted yet" in said
+    after = keep.job(job.id)
+    assert after.arrival[0].width == "53 3/"
+    assert not after.arrived
+    assert 'usable_width = "53 1/2"' in after.text
+    assert 'value="53 3/"' in client.get(f"/jobs/{job.id}/arrival").text
+    noted(client, job, "plain", "width", "53 3/8")
+    assert keep.job(job.id).arrived
+
+
+def test_an_absurd_measure_is_told_with_what_is_allowed(client: TestClient, keep: Keep) -> None:
+    """By the reader of job files, beside the field."""
+    job = ordered(keep, "bay-window")
+    said = noted(client, job, "ticking", "repeat_across", "200")
+    assert "more than a tenth off" in said
+    assert keep.job(job.id).arrival[0].unsure == ("repeat_across",)
+    assert "repeat_across" not in keep.job(job.id).text
+
+
+def test_once_all_is_noted_the_job_has_arrived(client: TestClient, keep: Keep) -> None:
+    """And is moved there by itself; before that the page says what is wanting."""
+    job = ordered(keep)
+    steps = {"width": "53 1/2", "face": "plain to see", "pile": "none", "lot": "7", "shade": "a little darker"}
+    for name, typed in steps.items():
+        said = noted(client, job, "plain", name, typed)
+    assert "Not noted yet:</b> flaws." in said
+    assert keep.job(job.id).state == "ordered"
+    answer = client.post(f"/jobs/{job.id}/arrival/flaws", data={"cloth": "plain", "what": "none"}, headers=PARTS)
+    assert "The cloth is checked in" in answer.text
+    assert keep.job(job.id).state == "arrived"
+
+
+def test_flaws_are_noted_with_their_places(client: TestClient, keep: Keep) -> None:
+    """A row that has not all four edges yet holds; a whole one goes into the job."""
+    job = checked_in(keep)
+    where = f"/jobs/{job.id}/arrival/flaws"
+    client.post(where, data={"cloth": "plain", "what": "add"}, headers=PARTS)
+    assert not keep.job(job.id).arrived
+    row = {"cloth": "plain", "what": "set", "index": "0", "left": "4", "right": "5 1/2", "from": "10", "to": "9"}
+    said = client.post(where, data=row, headers=PARTS).text
+    assert "the flaw has no area" in said
+    said = client.post(where, data=row | {"to": "12"}, headers=PARTS).text
+    assert "no area" not in said
+    after = keep.job(job.id)
+    assert after.arrived
+    read = read_job(after.text.encode()).value
+    assert read is not None
+    bolt = read.cloth("plain").bolt
+    assert bolt is not None
+    assert [(f.u0_mm, f.v1_mm) for f in bolt.flaws] == [(pytest.approx(101.6), pytest.approx(304.8))]
+    client.post(where, data={"cloth": "plain", "what": "remove", "index": "0"}, headers=PARTS)
+    assert "flaws" not in keep.job(job.id).text
+
+
+def test_two_tabs_do_not_overwrite_one_another(client: TestClient, keep: Keep) -> None:
+    """Different fields stand side by side; the same field is told, and what is kept stays."""
+    job = ordered(keep)
+    noted(client, job, "plain", "lot", "7", was="")
+    noted(client, job, "plain", "shade", "as the sample", was="")
+    assert (keep.job(job.id).arrival[0].lot, keep.job(job.id).arrival[0].shade) == ("7", "as the sample")
+    said = noted(client, job, "plain", "lot", "8", was="")
+    assert "noted elsewhere meanwhile: “7”; you typed “8”" in said
+    assert keep.job(job.id).arrival[0].lot == "7"
+    again = client.post(f"/jobs/{job.id}/arrival/note", data={"cloth": "plain", "name": "lot", "value": "9", "was": ""})
+    assert again.status_code == 409
+    assert "you typed “9”" in again.text
+
+
+def test_noting_changes_only_the_bolt(client: TestClient, keep: Keep) -> None:
+    """An edit in between stays, whatever the arrival's page showed."""
+    job = ordered(keep)
+    keep.save_job(job.id, job.text.replace('width = "23 1/2"', 'width = "23 5/8"'), job.version)
+    noted(client, job, "plain", "length", "2 yd", was="")
+    assert 'width = "23 5/8"' in keep.job(job.id).text
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        ({"cloth": "plain", "name": "colour", "value": "red"}, "is noted of a cloth"),
+        ({"cloth": "nowhere", "name": "lot", "value": "7"}, "no cloth"),
+    ],
+)
+def test_what_cannot_be_noted_is_told(client: TestClient, keep: Keep, data: dict[str, str], words: str) -> None:
+    """On a page, with nothing changed."""
+    job = ordered(keep)
+    answer = client.post(f"/jobs/{job.id}/arrival/note", data=data)
+    assert answer.status_code == 422
+    assert words in answer.text
+    assert keep.job(job.id).arrival == ()
+
+
+def test_a_customers_markup_is_text(client: TestClient, keep: Keep) -> None:
+    """As everywhere."""
+    job = ordered(keep)
+    noted(client, job, "plain", "shade", "<script>alert(1)</script>")
+    page = client.get(f"/jobs/{job.id}/arrival").text
+    assert "<script>alert" not in page
+    assert "&lt;script&gt;alert" in page
+
+
+def test_a_job_whose_text_is_broken_says_so(client: TestClient, keep: Keep) -> None:
+    """Its arrival can still be opened."""
+    job = ordered(keep)
+    keep.save_job(job.id, job.text + "\n[[cushion]\n", job.version)
+    assert client.get(f"/jobs/{job.id}/arrival").status_code == 200
+    answer = client.post(f"/jobs/{job.id}/arrival/note", data={"cloth": "plain", "name": "lot", "value": "7"})
+    assert answer.status_code == 422
+    assert keep.job(job.id).arrival == ()
