@@ -25,6 +25,10 @@ SAME_LENGTH_MM = 1e-6
 FIRST_CHUNK = 200
 CHUNK_S = 0.08
 ROUND_SHARES = (0.2, 0.15, 0.2, 0.15, 0.15, 0.15)
+SHORT_S = 1.5
+SHORT_SHARES = (1.0,)
+"""Below so many seconds there is one round only, and a round cools in at least `COOLINGS` steps."""
+COOLINGS = 10
 FRESH_ROUNDS = (0, 2)
 """Rounds that begin hot: the first from the best plain order, the other from strips in as few parts as will do.
 
@@ -138,8 +142,10 @@ class Hunt:
         if math.isfinite(self.length_mm):
             tell()
         with ThreadPoolExecutor(len(self.workers)) as pool:
-            for number, share in enumerate(ROUND_SHARES):
+            shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
+            for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
+                share = share if number < len(shares) - 1 else 1.0
                 if not self._round(pool, budget, share, number, fresh, tell, stop):
                     break
         self._led = True
@@ -156,7 +162,7 @@ class Hunt:
     ) -> bool:
         """Anneal once over `share` of the budget; False when the search is to end."""
         from_ = budget.used()
-        to = min(1.0, from_ + share) if number < len(ROUND_SHARES) - 1 else 1.0
+        to = min(1.0, from_ + share)
         hot, cold = _heats(len(self.model.keys), fresh=fresh)
         start = self._plain if fresh and number else self.best
         states = [start.copy() for _ in self.workers]
@@ -185,7 +191,8 @@ class Hunt:
             if budget.steps is not None:
                 chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
             else:
-                chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
+                aim = min(CHUNK_S, budget.seconds * share / COOLINGS)
+                chunk = max(1, min(int(chunk * aim / max(took, 1e-4)), chunk * 4))
 
     def _seed(self, chunk: int, worker: Model) -> int:
         return (self.seed * 1_000_003 + chunk * 10_007 + self.workers.index(worker)) % 2**31
@@ -211,6 +218,11 @@ class _Budget:
     seconds: float
     steps: int | None
     spent: int = 0
+
+    @property
+    def is_long(self) -> bool:
+        """Tell whether several rounds each have time to cool."""
+        return self.steps is not None or self.seconds >= SHORT_S
 
     def used(self) -> float:
         by_clock = (time.monotonic() - self.began) / self.seconds if self.seconds > 0 else 1.0
