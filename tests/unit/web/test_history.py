@@ -1,0 +1,78 @@
+"""The history of a job: what changed when, and the way back."""
+
+from __future__ import annotations
+
+import re
+
+from fastapi.testclient import TestClient
+
+from squab.keep import JobRecord, Keep
+from tests.unit.web.conftest import EXAMPLES
+
+
+def changed(keep: Keep) -> JobRecord:
+    """A job with three versions."""
+    job = keep.add_job((EXAMPLES / "bay-window.toml").read_text())
+    text = job.text.replace("depth = 450", "depth = 455", 1)
+    job = keep.save_job(job.id, text, job.version, why="sent by a program")
+    text = text.replace('"sage 24"', '"moss 24"').replace(
+        'hidden = ["back", "left", "right"]      #', 'hidden = ["back"]   #'
+    )
+    return keep.save_job(job.id, text, job.version, why="sent by a program")
+
+
+def test_each_version_tells_what_it_changed_in_the_makers_words(client: TestClient, keep: Keep) -> None:
+    """The cushion or cloth by its name, the stripe by its number, before and after; nothing twice."""
+    page = client.get(f"/jobs/{changed(keep).id}/history").text
+    items = [re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", x)) for x in re.findall(r"<li><span.*?</li>", page, re.S)]
+    assert len(items) == 3
+    assert any("Left wing" in x and "Depth" in x and "450" in x and "455" in x for x in items)
+    assert any("Wherry stripe" in x and "Stripe 3" in x and "sage 24" in x and "moss 24" in x for x in items)
+    assert any("Hidden" in x and "back, left, right" in x for x in items)
+
+
+def test_going_back_makes_a_new_version(client: TestClient, keep: Keep) -> None:
+    """Nothing in between is lost."""
+    job = changed(keep)
+    assert client.post(f"/jobs/{job.id}/history", data={"version": "1"}).status_code == 303
+    now = keep.job(job.id)
+    assert now.text == (EXAMPLES / "bay-window.toml").read_text()
+    assert [v.version for v in keep.history(job.id)] == [4, 3, 2, 1]
+    assert "restored from 1" in client.get(f"/jobs/{job.id}/history").text
+
+
+def test_a_version_can_be_seen_and_taken(client: TestClient, keep: Keep) -> None:
+    """With what is different now."""
+    job = changed(keep)
+    page = client.get(f"/jobs/{job.id}/history/1").text
+    assert "What is different now" in page
+    assert page.count("<li><span") == 3
+    file = client.get(f"/jobs/{job.id}/history/1/job.toml")
+    assert file.content == (EXAMPLES / "bay-window.toml").read_bytes()
+    assert "attachment" in file.headers["content-disposition"]
+
+
+def test_what_was_never_kept_is_told_so(client: TestClient, keep: Keep) -> None:
+    """A version, a job."""
+    job = changed(keep)
+    assert client.get(f"/jobs/{job.id}/history/9").status_code == 404
+    assert client.post(f"/jobs/{job.id}/history", data={"version": "x"}).status_code == 404
+    assert client.get("/jobs/none/history").status_code == 404
+    assert keep.job(job.id).version == 3
+
+
+def test_a_text_that_is_no_toml_has_a_history_too(client: TestClient, keep: Keep) -> None:
+    """Told as one that could not be compared by key."""
+    job = changed(keep)
+    keep.save_job(job.id, "[job\n<script>alert(1)</script>", job.version, why="the text was written")
+    page = client.get(f"/jobs/{job.id}/history").text
+    assert "no key could be told apart" in page
+    assert "<script>alert" not in client.get(f"/jobs/{job.id}/history/4").text
+
+
+def test_an_agreed_price_is_marked_at_its_version(client: TestClient, keep: Keep) -> None:
+    """At that one only."""
+    job = changed(keep)
+    keep.agree(job.id, {"total": "500", "currency": "GBP"})
+    page = client.get(f"/jobs/{job.id}/history").text
+    assert page.count("price agreed") == 1
