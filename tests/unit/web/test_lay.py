@@ -41,11 +41,21 @@ def laid(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient,
 
 
 def test_what_hangs_on_a_lay_follows_it(laid: tuple[TestClient, Keep, JobRecord]) -> None:
-    """Both lengths, the proof in words, the shopping list, every sheet."""
+    """What to order and what is used, the proof in words, the shopping list, every sheet."""
     client, _, job = laid
     page = client.get(f"/jobs/{job.id}").text
-    for words in ("This very bolt, measured", "Nothing can use less", "To buy", "Quotation", "The customer agrees to"):
+    for words in ("squared off at both ends", "The pieces lie on", "Nothing can use less", "To buy", "Quotation"):
         assert words in page
+
+
+def test_both_lengths_are_told_of_a_patterned_cloth(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """What to order, and what the bolt on the table needs once it is measured."""
+    client, keep, _ = laid
+    job = keep.add_job((EXAMPLES / "round-stool.toml").read_text())
+    assert client.get(f"/jobs/{job.id}/figures", params={"version": 1}, headers=PARTS).status_code == 200
+    told = re.search(r"This very roll, measured</dt><dd class=\"big\">(.*?)</dd>", client.get(f"/jobs/{job.id}").text)
+    assert told
+    assert re.search(r"\d\.\d\d", told.group(1))
 
 
 def test_figures_of_an_older_text_are_not_given(laid: tuple[TestClient, Keep, JobRecord]) -> None:
