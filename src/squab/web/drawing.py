@@ -12,7 +12,7 @@ from squab.draw.cloth import cloth_svg, drawn_pattern
 from squab.plane import Outline
 
 _WIDE, _HIGH = 160.0, 100.0
-CAPTION_MM = 19.0
+CAPTION_MM = 22.0
 _BOX = re.compile(r'width="[\d.]+mm" height="[\d.]+mm" viewBox="0 0 (?P<wide>[\d.]+) (?P<high>[\d.]+)"')
 
 

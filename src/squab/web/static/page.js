@@ -92,3 +92,8 @@ window.addEventListener("pagehide", () => {
 window.addEventListener("beforeunload", (event) => {
   if (unsent.size) event.preventDefault();
 });
+
+// On a narrow screen the pages stand in one row that is pushed along: the one that is open is in sight.
+const open = document.querySelector(".band nav [aria-current]");
+const row = open?.closest("nav");
+if (row && row.scrollWidth > row.clientWidth) row.scrollLeft = open.offsetLeft - row.offsetLeft - 24;
