@@ -3,6 +3,8 @@
 /** A module at work in an element. `fresh` is told of new data for it. */
 export interface Mounted {
   fresh?(data: unknown): void;
+  /** It writes into the page's own content itself: changes there are no news to it. */
+  readonly inPlace?: true;
   stop(): void;
 }
 
@@ -51,8 +53,8 @@ async function bind(element: HTMLElement): Promise<Mounted | null> {
     if (before !== undefined) void refreshed(element, module, null);
     element.addEventListener("fresh", (event) => void refreshed(element, module, (event as CustomEvent<unknown>).detail));
     element.dataset["state"] = "ready";
-    const watch = watched(element, module);
-    return { stop: () => (watch.disconnect(), module.stop()) };
+    const watch = module.inPlace ? null : watched(element, module);
+    return { stop: () => (watch?.disconnect(), module.stop()) };
   } catch (error) {
     // The page's own content stays: it says everything without the module.
     element.dataset["state"] = "plain";

@@ -38,7 +38,7 @@ const SLIP_MS = 350;
 
 export function mount(element: HTMLElement, data: unknown): Mounted {
   const table = new AtTable(element, data as Table);
-  return { fresh: (newer) => table.take(newer as Table), stop: () => table.stop() };
+  return { inPlace: true, fresh: (newer) => table.take(newer as Table), stop: () => table.stop() };
 }
 
 class AtTable {
