@@ -133,6 +133,8 @@ def _tell_errors(app: FastAPI) -> None:
 
     @app.exception_handler(HTTPException)
     async def http(request: Request, error: HTTPException) -> Response:
+        if isinstance(error.__cause__, Problem):  # what stopped the reading of a body
+            return _told(request, error.__cause__)
         return _told(request, _problem_of(error, request))
 
     @app.exception_handler(RequestValidationError)
