@@ -99,6 +99,8 @@ class Cutting:
     round: int = 1
     told: tuple[str, ...] = ()
     """What the last planning said."""
+    moved: tuple[str, ...] = ()
+    """Keys of pieces that the last planning gave another place."""
     homeless: tuple[str, ...] = ()
     """Keys of pieces cut wrong for which no place is left."""
 
@@ -284,7 +286,13 @@ def planned_again(
         return replace(cutting, told=told, homeless=tuple(sorted(lost)))
     worked = replace(sketched(prepared), plans={**found, cloth_id: value})
     made = _frozen(worked, cutting.text, cutting.version, cutting.panel_seams, cutting.round + 1)
-    return replace(made, told=told, homeless=tuple(k for k in cutting.homeless if not k.startswith(f"{cloth_id}#")))
+    before = {p.key: p.box_mm for p in cutting.pieces}
+    return replace(
+        made,
+        told=told,
+        moved=tuple(p.key for p in made.pieces if before.get(p.key) != p.box_mm),
+        homeless=tuple(k for k in cutting.homeless if not k.startswith(f"{cloth_id}#")),
+    )
 
 
 def _laid_again(

@@ -293,6 +293,10 @@ def test_a_flaw_is_kept_clear_of_and_noted(client: TestClient, keep: Keep) -> No
     assert bolt.flaws[0].u0_mm == pytest.approx(spot.u0_mm, abs=0.6)
     assert record.arrival[0].flaws is not None
     assert record.arrival[0].flaws[0].what == "found at the table"
+    page = client.get(answer.headers["location"]).text
+    assert "was changed since cutting began" not in page
+    assert f"Planned again: {len(after.moved)} piece" in page
+    assert piece.key in after.moved
 
 
 def test_a_flaw_is_measured_by_the_tape(client: TestClient, keep: Keep) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -21,6 +22,7 @@ from squab.cloth import Flaw
 from squab.draw.figures import Figures
 from squab.errors import LengthError
 from squab.findings import Severity
+from squab.job import Job
 from squab.keep import JobRecord, Keep, Photo, Tick
 from squab.units import parse_length
 from squab.web.arriving import noted_flaw
@@ -99,6 +101,7 @@ def _values(
         "piece": piece,
         "state": ticks[piece.key].state if piece.key in ticks else "",
         "homeless": piece.key in cutting.homeless,
+        "moved": piece.key in cutting.moved,
         "done": done_count(cutting, ticks),
         "left": left_now(cutting, ticks, piece.cloth_id),
         "cloth": cutting.cloth(piece.cloth_id),
@@ -117,7 +120,13 @@ def _changed_since(cutting: Cutting, record: JobRecord) -> bool:
     now, then = reading_of(record.text).job, reading_of(cutting.text).job
     if now is None or then is None:
         return True
-    return cut_digest(now) != cut_digest(then)
+    return cut_digest(_without_flaws(now)) != cut_digest(_without_flaws(then))
+
+
+def _without_flaws(job: Job) -> Job:
+    """A job without what is found at the table itself: the plan that is being cut knows of that."""
+    bolts = (replace(c.bolt, flaws=()) if c.bolt is not None else None for c in job.cloths)
+    return replace(job, cloths=tuple(replace(c, bolt=b) for c, b in zip(job.cloths, bolts, strict=True)))
 
 
 def _hand(request: Request) -> str:
@@ -313,6 +322,7 @@ def _values_of_piece(request: Request, cutting: Cutting, at: int) -> dict[str, A
     return {
         "cutting": cutting, "piece": piece, "at": at, "cloth": cutting.cloth(piece.cloth_id),
         "many": len(cutting.cloths) > 1, "homeless": piece.key in cutting.homeless,
+        "moved": piece.key in cutting.moved,
     }  # fmt: skip
 
 
