@@ -4,8 +4,9 @@ Where a pinned piece's place depends on where the pattern starts, and that has n
 the order is made safe for every start:
 
 - across, the starts of one repeat are cut into ranges at which no pinned piece gains or loses a
-  place. A lay found at the beginning of a range of length r, on a cloth narrower by r, can be slid
-  across to every start of the range, so its length holds for all of them;
+  place. A lay found at the beginning of a range of length r, with what every pinned piece sweeps on
+  its way r to the right kept clear, serves every start of the range, so its length holds for all of
+  them;
 - along, a lay for one start, slid up by d, is a lay for the start d further on; so the length for a
   few starts plus the step between them covers all, and no start needs more than one repeat above
   the best.
@@ -21,6 +22,8 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 import numpy as np
+from shapely import Polygon, unary_union
+from shapely.geometry.polygon import orient
 
 from squab.cloth import Cloth
 from squab.errors import LayError
@@ -28,8 +31,9 @@ from squab.findings import Finding, Outcome, Severity
 from squab.lay._model import cross_span
 from squab.lay._shapes import is_box
 from squab.lay.problem import part_id_of
-from squab.lay.records import Bound, ClothPlan, Lay, LayPiece, LayProblem, LayStrip, StartRange, Surrender
+from squab.lay.records import Bound, ClothPlan, Lay, LayPiece, LayProblem, LayStrip, Placed, StartRange, Surrender
 from squab.lay.search import Hunt, Progress
+from squab.plane import Points, cos_sin
 from squab.units import format_cloth_length, format_length
 
 MOST_RANGES = 48
@@ -50,18 +54,25 @@ FAR_MM = 250.0
 
 @dataclass
 class _Slide:
-    """A hunt for a lay that can be slid across; `bars` are the pieces laid there as bars right across."""
+    """A hunt for a lay whose pinned pieces can be slid across.
+
+    `bars` are the pieces laid there as bars right across, `whole` the strips laid as pieces.
+    """
 
     hunt: Hunt
     bars: dict[str, LayPiece] = field(default_factory=dict)
+    whole: dict[str, LayStrip] = field(default_factory=dict)
 
     def lay(self) -> Lay:
         lay = self.hunt.lay()
-        placed = tuple(
-            replace(x, u_mm=-cross_span(self.bars[x.key].outline, x.turn_deg)[0]) if x.key in self.bars else x
-            for x in lay.placed
-        )
-        return replace(lay, placed=placed)
+        return replace(lay, placed=tuple(self._as_asked(x) for x in lay.placed))
+
+    def _as_asked(self, x: Placed) -> Placed:
+        if x.key in self.bars:
+            return replace(x, u_mm=-cross_span(self.bars[x.key].outline, x.turn_deg)[0])
+        if x.key in self.whole:
+            return replace(x, part_mm=(self.whole[x.key].s0_mm, self.whole[x.key].s1_mm))
+        return x
 
 
 @dataclass
@@ -349,17 +360,72 @@ def _starts_across(problem: LayProblem, way: _Way, seconds: float) -> list[_Star
 
 
 def _slide(problem: LayProblem, a: float, b: float, y: float | None, way: _Way) -> _Slide | None:
-    """A hunt for a lay at start a that can be slid across to every start up to b.
+    """A hunt for a lay at start a that serves every start up to b."""
+    at_start = replace(problem, pattern_at=(a, y), flaws=(), bolt_mm=None)
+    swept = _swept(at_start, b - a)
+    if swept is None:
+        return _on_narrower(at_start, b - a, way)
+    hunt = way.hunt(swept)
+    laid = {p.key for p in swept.pieces}
+    return None if hunt is None else _Slide(hunt, whole={s.key: s for s in problem.strips if s.key in laid})
 
-    It is found on a cloth narrower by b - a. A free piece that only the full width takes is laid
-    there as a bar right across, so that nothing shares its rows, and then needs not slide.
+
+def _swept(problem: LayProblem, by_mm: float) -> LayProblem | None:
+    """The problem with every piece pinned across as wide as what it sweeps, sliding `by_mm` to the right.
+
+    Everything else may stay where it is: groups with a free anchor let it go back as the pattern
+    goes on. None where a pinned strip may be divided, or a pinned piece may be turned.
     """
-    width = problem.usable_width_mm - (b - a) + 1e-7
+    pieces, strips = list(problem.pieces), []
+    for strip in problem.strips:
+        if not _is_pinned(problem, strip):
+            strips.append(strip)
+        elif strip.most_parts == 1:
+            pieces.append(_whole_strip(strip))
+        else:
+            return None
+    for k, piece in enumerate(pieces):
+        if _is_pinned(problem, piece):
+            if len(piece.turns_deg) != 1:
+                return None
+            c, s = cos_sin(piece.turns_deg[0])
+            pieces[k] = replace(piece, outline=_swept_outline(piece.outline, (c * by_mm, -s * by_mm)))
+    return replace(problem, pieces=tuple(pieces), strips=tuple(strips))
+
+
+def _is_pinned(problem: LayProblem, part: LayPiece | LayStrip) -> bool:
+    phase = part.phase
+    return (
+        phase is not None and phase.off_p is not None and problem.anchors.get(phase.group, (None, None))[0] is not None
+    )
+
+
+def _whole_strip(strip: LayStrip) -> LayPiece:
+    x0, x1 = strip.s0_mm - strip.end_mm, strip.s1_mm + strip.end_mm
+    outline = np.array([[x0, strip.z0_mm], [x1, strip.z0_mm], [x1, strip.z1_mm], [x0, strip.z1_mm]])
+    return LayPiece(strip.key, outline, strip.turns_deg, strip.phase, strip.cushion)
+
+
+def _swept_outline(outline: Points, by: tuple[float, float]) -> Points:
+    """What an outline sweeps on its way along a vector."""
+    xy = np.asarray(outline)
+    there = xy + by
+    edges = [Polygon([a, b, d, c]) for a, b, c, d in zip(
+        xy, np.roll(xy, -1, axis=0), there, np.roll(there, -1, axis=0), strict=True
+    )]  # fmt: skip
+    swept = unary_union([Polygon(xy), Polygon(there), *(e for e in edges if e.area > 0.0)])
+    return np.asarray(orient(Polygon(swept.exterior)).exterior.coords)[:-1]
+
+
+def _on_narrower(problem: LayProblem, by_mm: float, way: _Way) -> _Slide | None:
+    """A hunt on a cloth narrower by as much as the whole lay is to be slid.
+
+    A free piece that only the full width takes is laid there as a bar right across, so that
+    nothing shares its rows, and then needs not slide.
+    """
+    width = problem.usable_width_mm - by_mm + 1e-7
     pieces = tuple(_full_width_bar(p, width, problem.usable_width_mm) for p in problem.pieces)
-    narrow = replace(
-        problem, usable_width_mm=width, pieces=pieces, pattern_at=(a, y), flaws=(), bolt_mm=None,
-    )  # fmt: skip
-    hunt = way.hunt(narrow)
+    hunt = way.hunt(replace(problem, usable_width_mm=width, pieces=pieces))
     bars = {p.key: p for p, q in zip(problem.pieces, pieces, strict=True) if p is not q}
     return None if hunt is None else _Slide(hunt, bars)
 
