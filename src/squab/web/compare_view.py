@@ -178,7 +178,7 @@ class Comparison:
         if worked is not None:
             return Way(way, name, reading, figures_of(name, reading.text, worked, reading.findings), None)
         search = self.works.searching(reading, whole=False)
-        if search is None or (search.kept is not None and not search.running):
+        if search is None:
             search = self.works.search(reading, seconds=SECONDS)
         return Way(way, name, reading, None, search)
 

@@ -76,6 +76,8 @@ def test_another_unit_leaves_every_number_what_it_is(client: TestClient, keep: K
     assert 'value="5 mm"' in page
     job = client.post("/jobs/new").headers["location"].rpartition("/")[2]
     assert opened(keep.job(job).text, check=False).typed["job.units"] == "in"
+    typed(client, keep, "cover.allowance", "1/2")
+    assert 'value="1/2 in"' in typed(client, keep, "job.units", "", whole="yes")
 
 
 def test_what_is_wrong_stands_beside_its_field_and_stays_as_typed(client: TestClient, keep: Keep) -> None:

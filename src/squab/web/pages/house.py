@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 
-from squab.desk import EditError, edited, with_units
+from squab.desk import EditError, edited, removed, with_units
 from squab.files.jobfile import UNITS
 from squab.web.history_view import TextHistory
 from squab.web.house_view import HouseView
@@ -31,6 +31,8 @@ def _set(path: str, typed: str) -> Change:
     unit = next((u for u in UNITS if u == typed), None)
     if path == "job.units" and unit is not None:
         return lambda text: with_units(text, unit)
+    if path == "job.units" and not typed.strip():
+        return lambda text: removed(with_units(text, "mm"), path)
     return lambda text: edited(text, path, typed)
 
 
@@ -65,7 +67,7 @@ def history(request: Request, most: int = 30) -> Response:
     """What changed when."""
     keep = room_of(request).keep
     view = _now(request)
-    told = TextHistory(view.title, view.home, keep.house_history(), keep.house_at, view.form, most)
+    told = TextHistory("the house numbers", view.home, keep.house_history(), keep.house_at, view.form, most)
     return page(request, "history.html", here="house", history=told)
 
 
