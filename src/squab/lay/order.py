@@ -414,6 +414,7 @@ def _swept_outline(outline: Points, by: tuple[float, float]) -> Points:
         xy, np.roll(xy, -1, axis=0), there, np.roll(there, -1, axis=0), strict=True
     )]  # fmt: skip
     swept = unary_union([Polygon(xy), Polygon(there), *(e for e in edges if e.area > 0.0)])
+    assert isinstance(swept, Polygon)
     return np.asarray(orient(Polygon(swept.exterior)).exterior.coords)[:-1]
 
 
