@@ -182,7 +182,7 @@ class HouseNumbers(Text):
 
 @dataclass(frozen=True, kw_only=True)
 class ClothRecord(Text):
-    """A cloth of the shelf. `text` is the TOML of one [[cloth]]."""
+    """A cloth of the shelf: the TOML of one [[cloth]], under a [job] that says which unit its numbers are in."""
 
     id: str
     name: str

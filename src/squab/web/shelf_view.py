@@ -6,9 +6,13 @@ from functools import cached_property
 
 from squab.cloth import Cloth
 from squab.desk import Opened, opened_shelf_cloth
-from squab.keep import ClothRecord, Keep
+from squab.keep import ClothRecord, JobLine, Keep
 from squab.web.cloth_fields import ClothFields
 from squab.web.kept_text import KeptText
+
+MOST_JOBS = 200
+"""Jobs offered for a cloth to be put into."""
+MOST_NAMED = 8
 
 
 class ShelfCloth(KeptText, ClothFields):
@@ -82,6 +86,16 @@ class ShelfCloth(KeptText, ClothFields):
         size = pattern.repeat_across_mm or pattern.repeat_along_mm
         told = words[pattern.kind] + (f", repeat {self.figures.length(size)}" if size else "")
         return told + (", half drop" if pattern.drop_mm and pattern.drop_mm * 2 == pattern.repeat_along_mm else "")
+
+    @cached_property
+    def jobs(self) -> tuple[JobLine, ...]:
+        """Jobs into which it may be put."""
+        return self._keep.jobs()[:MOST_JOBS]
+
+    @cached_property
+    def in_jobs(self) -> tuple[JobLine, ...]:
+        """Jobs in which its name is found."""
+        return self._keep.jobs(self.title)[:MOST_NAMED]
 
     @property
     def price(self) -> str:

@@ -95,7 +95,7 @@ def test_a_half_typed_width_is_told_beside_its_stripe_alone(client: TestClient, 
 def test_pattern_can_be_changed_and_taken_back(client: TestClient, keep: Keep) -> None:
     """From stripes to a print and, by its history, back again."""
     cloth = put(keep)
-    do(client, cloth, "pattern", value="print", whole="yes")
+    assert "Begin a job in it" in do(client, cloth, "pattern", value="print", whole="yes")
     changed = keep.cloth(cloth.id)
     assert "stripes" not in changed.text
     assert "repeat_along" in changed.text

@@ -35,8 +35,6 @@ from squab.web.works import reading_of
 router = APIRouter(prefix="/cloths")
 NAVIGATION.append(("cloths", "/cloths", "Cloth shelf"))
 MOST_SHOWN = 60
-MOST_JOBS = 200
-"""Jobs offered for a cloth to be put into."""
 
 
 @router.get("")
@@ -117,10 +115,7 @@ def _now(request: Request, cloth_id: str) -> ShelfCloth:
 @router.get("/{cloth_id}")
 def cloth(request: Request, cloth_id: str) -> Response:
     """One cloth."""
-    keep = room_of(request).keep
-    view = _now(request, cloth_id)
-    jobs = keep.jobs()[:MOST_JOBS]
-    return shown(request, view, jobs=jobs, in_jobs=keep.jobs(view.title)[:8])
+    return shown(request, _now(request, cloth_id))
 
 
 @router.get("/{cloth_id}/swatch.svg")
