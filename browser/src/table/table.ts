@@ -7,13 +7,16 @@ import { make } from "../dom";
 import type { Mounted } from "../mounting";
 import { asSent, shownState, Unsent, type Store, type To } from "./unsent";
 
-interface Piece {
+interface Reach {
+  /** How far from the cut end, mm. */
+  readonly reach: number;
+  /** Cloth beyond that, in words. */
+  readonly left: string;
+}
+
+interface Piece extends Reach {
   readonly key: string;
   readonly cloth: string;
-  /** How far from the cut end it reaches, mm. */
-  readonly reach: number;
-  /** Cloth beyond it, in words. */
-  readonly left: string;
   readonly name: string;
   /** As the workroom writes it on a page of its own. */
   readonly html: string;
@@ -22,7 +25,8 @@ interface Piece {
 interface Table {
   readonly job: string;
   readonly pieces: readonly Piece[];
-  readonly whole: Readonly<Record<string, string>>;
+  /** Cloth before anything was cut, and beyond what was cut wrong, by cloth. */
+  readonly gone: Readonly<Record<string, readonly Reach[]>>;
   readonly ticks: Readonly<Record<string, string>>;
   readonly round: number;
 }
@@ -176,7 +180,7 @@ class AtTable {
     this.element.classList.add(state === "done" ? "is-done" : state === "spoiled" ? "is-spoiled" : "is-uncut");
     this.write("done", String(done));
     this.write("left", this.left());
-    this.write("stamp", state === "done" ? "cut" : state === "spoiled" ? "cut wrong: cut it again" : "");
+    this.write("stamp", state === "done" ? "cut" : state === "spoiled" ? "cut wrong" : "");
     this.write("tick", state === "done" ? "Untick" : "Tick: cut");
     this.write("unsent", this.words());
     const all = this.slot("all");
@@ -219,9 +223,10 @@ class AtTable {
 
   /** Cloth beyond all that has been cut of this one, well or wrong. */
   private left(): string {
-    const cut = this.table.pieces.filter((p) => p.cloth === this.piece.cloth && this.state(p) !== "");
-    const furthest = cut.reduce<Piece | null>((far, p) => (far && far.reach >= p.reach ? far : p), null);
-    return furthest?.left ?? this.table.whole[this.piece.cloth] ?? "";
+    const { cloth } = this.piece;
+    const done = this.table.pieces.filter((p) => p.cloth === cloth && this.state(p) === "done");
+    const reaches: readonly Reach[] = [...(this.table.gone[cloth] ?? []), ...done];
+    return reaches.reduce((far, r) => (r.reach > far.reach ? r : far), reaches[0] ?? { reach: 0, left: "" }).left;
   }
 
   private words(): string {

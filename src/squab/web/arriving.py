@@ -20,6 +20,8 @@ from squab.keep import Arrival, FlawNoted, JobRecord, Keep, Stale
 from squab.units import parse_length
 
 NONE = "none"
+TOWARDS, AWAY = "smooth towards the cut end", "smooth away from the cut end"
+"""How a pile may run on the table."""
 MEASURED = ("width", "length", "lot", "stripe_at", "print_at", "measured_line", "repeat_across", "repeat_along", "bow",
             "skew")  # fmt: skip
 NOTED = (*MEASURED, "face", "pile", "shade")
@@ -45,6 +47,7 @@ class ClothThere:
     name: str
     cloth: Cloth | None
     arrival: Arrival
+    unit: str = "mm"
     findings: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
 
     @property
@@ -66,6 +69,28 @@ class ClothThere:
     def lines(self) -> list[str]:
         """Lines of its pattern that one can measure to."""
         return [name for name, _ in self.pattern.lines if name != "motif"]
+
+    def one(self, name: str) -> str:
+        """One repeat of what was measured over several; "" where there is nothing to say."""
+        typed = getattr(self.arrival, name)
+        counted = split_over(typed)[1] not in ("0", "1") and name not in self.arrival.unsure
+        return (one_repeat(typed, self.unit) or "") if counted else ""
+
+    @property
+    def of_pile(self) -> str:
+        """What is to be minded of the way its pile runs; "" where nothing is."""
+        noted, cloth = self.arrival.pile, self.cloth
+        if cloth is None or not noted:
+            return ""
+        if cloth.pile and noted == NONE:
+            return "the job says that this cloth has a pile: look again, or take the pile out of the cloth there"
+        if not cloth.pile and noted != NONE:
+            return "the job says that this cloth is flat: give it its pile there, or pieces may lie the wrong way round"
+        if noted == AWAY:
+            return (
+                "squared and counted from the other end of the roll, its smooth stroke runs to the front of every piece"
+            )
+        return ""
 
     def over(self, name: str) -> tuple[str, str]:
         """A measured repeat as it was typed: the length, and over how many repeats."""
@@ -89,14 +114,14 @@ def cloths_there(record: JobRecord, read: Opened | None = None) -> list[ClothThe
     noted = {a.cloth: a for a in record.arrival}
     rows = [r for r in read.raw.get("cloth", ()) if isinstance(r, Mapping)]
     cloths = {c.id: c for c in read.job.cloths} if read.job is not None else {}
-    found = []
+    unit, found = read.typed.get("job.units", "mm"), []
     for index, row in enumerate(rows):
         cloth_id = row.get("id")
         if not isinstance(cloth_id, str) or cloth_id not in record.cloths:
             continue
         cloth, arrival = cloths.get(cloth_id), noted.get(cloth_id) or Arrival(cloth=cloth_id)
         told = {n: _findings(record.text, cloth_id, index, n, arrival) for n in arrival.unsure if n in MEASURED}
-        found.append(ClothThere(index, cloth_id, str(row.get("name") or cloth_id), cloth, arrival, told))
+        found.append(ClothThere(index, cloth_id, str(row.get("name") or cloth_id), cloth, arrival, unit, told))
     return found
 
 

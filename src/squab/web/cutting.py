@@ -28,6 +28,8 @@ from squab.web.rendering import capital
 from squab.web.works import sketched
 from squab.worked import WorkedJob
 
+CUT_WRONG = "cut wrong"
+"""What planning again calls cloth that is gone with a piece."""
 AGAIN_S = 2.0
 """How long the rest is laid again while one waits at the table."""
 
@@ -80,6 +82,10 @@ class CutCloth:
     whole: str
     """How much there is, from the squared end."""
     takes: str
+    lost_mm: float
+    """How far from the cut end what was cut wrong reaches; 0 where nothing was."""
+    lost_left: str
+    """Cloth beyond that."""
     rules: tuple[str, ...]
     datum: str
 
@@ -156,6 +162,8 @@ def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> CutCloth:
     plan, cloth = worked.plans[cloth_id], worked.job.cloth(cloth_id)
     rules, datum = marking_rules(worked, cloth_id)
     across, along = cloth.cut_scale
+    whole = left_on_cloth_mm(plan, cloth)
+    lost = max((f.v1_mm * along for f in plan.problem.flaws if f.what == CUT_WRONG), default=0.0)
     return CutCloth(
         id=cloth_id,
         name=shortened(cloth.name, 60),
@@ -167,8 +175,10 @@ def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> CutCloth:
         bolt_length_mm=plan.bolt_length_mm,
         flaws=plan.problem.flaws,
         width_mm=plan.problem.usable_width_mm * across,
-        whole=_cloth_left(left_on_cloth_mm(plan, cloth), figures),
+        whole=_cloth_left(whole, figures),
         takes=figures.cloth(plan.lay.length_mm * along),
+        lost_mm=lost,
+        lost_left=_cloth_left(whole - lost, figures),
         rules=tuple(rules),
         datum=datum,
     )
@@ -237,8 +247,10 @@ def next_uncut(cutting: Cutting, ticks: Mapping[str, Tick]) -> int | None:
 
 def left_now(cutting: Cutting, ticks: Mapping[str, Tick], cloth_id: str) -> str:
     """Cloth beyond all that has been cut of it, well or wrong."""
-    cut = [p for p in cutting.pieces if p.cloth_id == cloth_id and p.key in ticks]
-    return max(cut, key=lambda p: p.box_mm[3]).left if cut else cutting.cloth(cloth_id).whole
+    cloth = cutting.cloth(cloth_id)
+    done = [p for p in cutting.pieces if p.cloth_id == cloth_id and p.key in ticks and ticks[p.key].state == "done"]
+    reaches = [(0.0, cloth.whole), (cloth.lost_mm, cloth.lost_left), *((p.box_mm[3], p.left) for p in done)]
+    return max(reaches, key=lambda r: r[0])[1]
 
 
 # --- planning again ---
@@ -283,7 +295,8 @@ def planned_again(
     seen = [_in_lay(f, kept, cloth.cut_scale, back_up=cutting.back_up) for f in flaws]
     value, told = _laid_again(found[cloth_id], cloth, _numbers(cloth_id, done), _numbers(cloth_id, lost), seen)
     if value is None:
-        return replace(cutting, told=told, homeless=tuple(sorted(lost)))
+        cloths = tuple(_with_lost(c, cutting, lost) if c.id == cloth_id else c for c in cutting.cloths)
+        return replace(cutting, cloths=cloths, told=told, moved=(), homeless=tuple(sorted(lost)))
     worked = replace(sketched(prepared), plans={**found, cloth_id: value})
     made = _frozen(worked, cutting.text, cutting.version, cutting.panel_seams, cutting.round + 1)
     before = {p.key: p.box_mm for p in cutting.pieces}
@@ -293,6 +306,13 @@ def planned_again(
         moved=tuple(p.key for p in made.pieces if before.get(p.key) != p.box_mm),
         homeless=tuple(k for k in cutting.homeless if not k.startswith(f"{cloth_id}#")),
     )
+
+
+def _with_lost(cloth: CutCloth, cutting: Cutting, keys: Collection[str]) -> CutCloth:
+    """A cloth on which these pieces were cut wrong where they lie."""
+    lost = [p for p in cutting.pieces if p.key in keys and p.cloth_id == cloth.id and p.box_mm[3] > cloth.lost_mm]
+    furthest = max(lost, key=lambda p: p.box_mm[3], default=None)
+    return cloth if furthest is None else replace(cloth, lost_mm=furthest.box_mm[3], lost_left=furthest.left)
 
 
 def _laid_again(

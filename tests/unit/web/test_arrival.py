@@ -51,7 +51,7 @@ def test_a_length_is_kept_as_typed_and_the_job_follows(client: TestClient, keep:
 def test_a_repeat_is_measured_over_several(client: TestClient, keep: Keep) -> None:
     """The tape's own figure is kept, one repeat goes into the job."""
     job = ordered(keep, "bay-window")
-    noted(client, job, "ticking", "repeat_across", "415", over="5")
+    assert "one repeat is 83 mm" in noted(client, job, "ticking", "repeat_across", "415", over="5")
     after = keep.job(job.id)
     assert after.arrival[0].repeat_across == "415 over 5"
     read = read_job(after.text.encode()).value
@@ -132,7 +132,8 @@ def test_flaws_are_noted_with_their_places(client: TestClient, keep: Keep) -> No
     assert read is not None
     bolt = read.cloth("plain").bolt
     assert bolt is not None
-    assert [(f.u0_mm, f.v1_mm) for f in bolt.flaws] == [(pytest.approx(101.6), pytest.approx(304.8))]
+    assert [f.u0_mm for f in bolt.flaws] == pytest.approx([101.6])
+    assert [f.v1_mm for f in bolt.flaws] == pytest.approx([304.8])
     client.post(where, data={"cloth": "plain", "what": "remove", "index": "0"}, headers=PARTS)
     assert "flaws" not in keep.job(job.id).text
 
@@ -192,3 +193,20 @@ def test_a_job_whose_text_is_broken_says_so(client: TestClient, keep: Keep) -> N
     answer = client.post(f"/jobs/{job.id}/arrival/note", data={"cloth": "plain", "name": "lot", "value": "7"})
     assert answer.status_code == 422
     assert keep.job(job.id).arrival == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "cloth", "pile", "words"),
+    [
+        ("eared-seats", "velvet", "none", "has a pile"), ("armchair", "plain", "smooth towards the cut end", "is flat"),
+        ("eared-seats", "velvet", "smooth away from the cut end", "from the other end"),
+        ("eared-seats", "velvet", "smooth towards the cut end", ""), ("armchair", "plain", "none", ""),
+    ],
+)  # fmt: skip
+def test_a_pile_that_runs_otherwise_is_minded(
+    client: TestClient, keep: Keep, name: str, cloth: str, pile: str, words: str
+) -> None:
+    """Only where it does."""
+    said = noted(client, ordered(keep, name), cloth, "pile", pile)
+    slot = said.split('id="say-0-pile"')[1].split("</ul>")[0]
+    assert (words in slot) if words else "mind" not in slot

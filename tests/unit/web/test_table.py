@@ -248,8 +248,11 @@ def test_cut_wrong_lays_the_piece_once_more(client: TestClient, keep: Keep) -> N
     assert keep.ticks(job.id)[bad].state == "spoiled"
     _proved(after)
     page = client.get(answer.headers["location"]).text
-    assert "cut wrong: cut it again" in page
+    assert 'role="status">cut wrong</p>' in page
     assert "Planned again" in page
+    reach = max(_piece(before, bad).box_mm[3], _piece(after, good).box_mm[3])
+    assert c.left_now(after, keep.ticks(job.id), "plain") == _piece(before, bad).left
+    assert after.cloths[0].lost_mm == pytest.approx(reach)
     tick(client, job, bad)
     assert keep.ticks(job.id)[bad].state == "done"
 

@@ -15,6 +15,9 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 from squab.keep import JobRecord, Keep, open_keep
 from squab.web import create_app
 from squab.web.pages.table import _begin
+from squab.web.room import Room
+from squab.web.searching import Searches
+from squab.web.works import Works
 from tests.unit.web.bench_jobs import laid, ordered
 from tests.unit.web.module_page import STATIC
 
@@ -71,11 +74,7 @@ def begun(room: tuple[str, Keep], name: str = "armchair") -> tuple[str, Keep, Jo
     return f"{address}/jobs/{job.id}/table", keep, job
 
 
-def _room_of(keep: Keep) -> object:
-    from squab.web.room import Room
-    from squab.web.searching import Searches
-    from squab.web.works import Works
-
+def _room_of(keep: Keep) -> Room:
     return Room(keep, Works(keep, Searches(1)))
 
 
@@ -238,7 +237,7 @@ def test_cut_wrong_and_flaw_plan_the_rest_again(room: tuple[str, Keep], telephon
     press(page, "Cut wrong")
     press(page, "Cut wrong: plan it again")
     page.wait_for_url(re.compile(r"\?at="), timeout=30_000)
-    expect(page.locator("[data-slot='stamp']")).to_have_text("cut wrong: cut it again")
+    expect(page.locator("[data-slot='stamp']")).to_have_text("cut wrong")
     assert page.locator(".run").all_inner_texts() != before
     press(page, "Flaw here")
     page.get_by_role("button", name="middle", exact=True).tap()
@@ -262,6 +261,26 @@ def test_a_table_planned_again_elsewhere_comes_to_this_telephone(
     press(page, "Tick: cut")
     expect(page.locator(".bench")).to_have_attribute("data-round", "2")
     expect(page.locator("[data-slot='stamp']")).to_have_text("cut")
+
+
+def test_a_photograph_is_kept_as_soon_as_it_is_taken(
+    room: tuple[str, Keep], telephone: BrowserContext, tmp_path: Path
+) -> None:
+    """With the piece it was taken at; what is no picture is told and changes nothing."""
+    address, keep, job = begun(room)
+    page = opened(telephone, address)
+    press(page, "On")
+    taken = tmp_path / "taken.png"
+    taken.write_bytes(page.screenshot())
+    page.locator("#photo").set_input_files(taken)
+    expect(page.locator("#photo-kept")).to_contain_text("Kept with the job")
+    (photo,) = keep.photos(job.id)
+    assert photo.note == "bottom panel, 1 of 1"
+    wrong = tmp_path / "wrong.png"
+    wrong.write_text("no picture")
+    page.locator("#photo").set_input_files(wrong)
+    expect(page.locator("#told")).to_contain_text("no photograph")
+    assert len(keep.photos(job.id)) == 1
 
 
 def test_the_screen_stays_awake(room: tuple[str, Keep], telephone: BrowserContext) -> None:

@@ -13,7 +13,9 @@ from starlette.datastructures import FormData
 from squab.desk import EditError
 from squab.keep import FlawNoted, JobRecord
 from squab.web.arriving import (
+    AWAY,
     NONE,
+    TOWARDS,
     ChangedMeanwhile,
     ClothThere,
     cloths_there,
@@ -35,8 +37,8 @@ FACES = tuple(
 )
 PILES = {
     NONE: "None: a flat cloth",
-    "smooth towards the cut end": "Smooth towards the cut end",
-    "smooth away from the cut end": "Smooth away from the cut end",
+    TOWARDS: "Smooth towards the cut end",
+    AWAY: "Smooth away from the cut end",
 }
 FLAW_EDGES = ("left", "right", "from", "to")
 

@@ -310,9 +310,9 @@ def whole_table(request: Request, job_id: str) -> Response:
             "key": piece.key, "cloth": piece.cloth_id, "reach": piece.box_mm[3], "left": piece.left,
             "name": f"{piece.name}, {piece.which}", "html": text_of(request, "table-piece.html", job=record, **values),
         })  # fmt: skip
-    whole = {c.id: c.whole for c in cutting.cloths}
+    gone = {c.id: [{"reach": 0, "left": c.whole}, {"reach": c.lost_mm, "left": c.lost_left}] for c in cutting.cloths}
     return JSONResponse(
-        {"job": job_id, "pieces": pieces, "whole": whole, "ticks": {k: t.state for k, t in ticks.items()},
+        {"job": job_id, "pieces": pieces, "gone": gone, "ticks": {k: t.state for k, t in ticks.items()},
          "round": cutting.round, "state": record.state}
     )  # fmt: skip
 
