@@ -23,6 +23,8 @@ import sys
 import venv
 from pathlib import Path
 
+from tests.chromium import WANTED, chromium_path
+
 HERE = Path(__file__).resolve().parent
 ENV = HERE / ".venv"
 BIN = ENV / ("Scripts" if os.name == "nt" else "bin")
@@ -97,6 +99,19 @@ def bundle(*words: str) -> None:
     call(PYTHON, HERE / "browser" / "bundle.py", *words)
 
 
+def find_chromium() -> None:
+    """See that there is a browser for the tests: brought by the system's own packages where we may, else told."""
+    if chromium_path() is not None:
+        return
+    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
+        print("installing Chromium for the tests of the workroom", flush=True)
+        quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+        for words in (["update", "-qq"], ["install", "-y", "-qq", "--no-install-recommends", "chromium"]):
+            subprocess.run(["apt-get", *words], env=quiet, stdout=subprocess.DEVNULL)
+    if chromium_path() is None:
+        print(f"{WANTED}\n{'They fail' if os.environ.get('CI') else 'They are skipped'}.", file=sys.stderr, flush=True)
+
+
 def lock() -> None:
     """Write the requirement files: every version and hash, no address."""
     make_environment()
@@ -128,10 +143,13 @@ def main(words: list[str]) -> None:
         call(PYTHON, "-m", "squab.cli", "make", "examples/bay-window.toml", "--into", "made/bay-window", *rest)
     elif what == "serve":
         set_up(USER_FILES)
+        bundle()
         call(PYTHON, "-m", "squab.cli", "serve", *rest)
     elif what == "test":
         set_up(ALL_FILES)
         bundle()
+        bundle("--packages")
+        find_chromium()
         call(PYTHON, "-m", "pytest", *(rest or ["-n", "2", "--dist", "worksteal"]))
     elif what == "lint":
         lint()

@@ -20,7 +20,7 @@ from squab.files.jobfile import read_job
 from squab.job import Job
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-PATIENCE_S = 30.0
+PATIENCE_S = 60.0
 """How long anything may take on a busy machine before a journey is given up."""
 
 
