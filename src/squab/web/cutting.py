@@ -17,6 +17,7 @@ from squab import __version__
 from squab.cloth import Cloth, Flaw
 from squab.draw.figures import Figures, shortened
 from squab.draw.sheets_marking import TITLES, MarkedPart, left_on_cloth_mm, marked_parts, marking_rules
+from squab.errors import SquabError
 from squab.files.jobfile import read_job
 from squab.findings import Finding
 from squab.job import Job
@@ -30,6 +31,8 @@ from squab.worked import WorkedJob
 
 CUT_WRONG = "cut wrong"
 """What planning again calls cloth that is gone with a piece."""
+TOUCHES_MM = 0.5
+"""A piece that ends nearer to the cloth's end than this still lies on it."""
 AGAIN_S = 2.0
 """How long the rest is laid again while one waits at the table."""
 
@@ -62,6 +65,8 @@ class CutPiece:
     """Cut edge from the left and from the cut end, as the maker looks at it."""
     left: str
     """Cloth beyond it."""
+    beyond: bool
+    """Whether it lies beyond the end of the cloth there is."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +86,7 @@ class CutCloth:
     """Usable width as it lies there."""
     whole: str
     """How much there is, from the squared end."""
+    whole_mm: float
     takes: str
     lost_mm: float
     """How far from the cut end what was cut wrong reaches; 0 where nothing was."""
@@ -114,6 +120,15 @@ class Cutting:
         """Where a piece stands in cutting order."""
         return next((i for i, p in enumerate(self.pieces) if p.key == key), None)
 
+    def has_place(self, piece: CutPiece) -> bool:
+        """Whether a piece can be cut from the cloth there is."""
+        return not piece.beyond and piece.key not in self.homeless
+
+    @property
+    def is_short(self) -> bool:
+        """Whether there are pieces that cannot."""
+        return not all(self.has_place(p) for p in self.pieces)
+
     def cloth(self, cloth_id: str) -> CutCloth:
         """A cloth by its id."""
         return next(c for c in self.cloths if c.id == cloth_id)
@@ -124,15 +139,26 @@ def packed(cutting: Cutting) -> bytes:
     return msgspec.msgpack.encode(cutting)
 
 
+class PlanError(SquabError):
+    """The plan that is being cut was kept by another Squab, in a form that this one does not know."""
+
+
 @lru_cache(maxsize=8)
 def unpacked(data: bytes | None) -> Cutting | None:
-    """The plan of what was kept; None where there is none."""
+    """The plan of what was kept; None where cutting has not begun.
+
+    Raises
+    ------
+    PlanError
+        If it cannot be read: it is never taken for none, for there are pieces cut by it.
+    """
     if not data:
         return None
     try:
         return msgspec.msgpack.decode(data, type=Cutting)
-    except (msgspec.DecodeError, ValueError):
-        return None
+    except (msgspec.DecodeError, ValueError) as error:
+        reason = "the plan that is being cut was kept by another Squab and cannot be read by this one"
+        raise PlanError(f"{reason}; cut on with the Squab it was begun with, or from its printed sheet") from error
 
 
 def cutting_of(worked: WorkedJob, text: str, version: int) -> Cutting:
@@ -176,6 +202,7 @@ def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> CutCloth:
         flaws=plan.problem.flaws,
         width_mm=plan.problem.usable_width_mm * across,
         whole=_cloth_left(whole, figures),
+        whole_mm=whole,
         takes=figures.cloth(plan.lay.length_mm * along),
         lost_mm=lost,
         lost_left=_cloth_left(whole - lost, figures),
@@ -189,7 +216,7 @@ def _pieces(worked: WorkedJob, cloth_id: str, figures: Figures) -> list[CutPiece
     places = {(p.key, p.part_mm): i for i, p in enumerate(plan.lay.placed)}
     whole = left_on_cloth_mm(plan, cloth)
     return [
-        _piece(m, cloth_id, _place_of(places, m), _cloth_left(whole - m.part.box[3], figures), figures)
+        _piece(m, cloth_id, _place_of(places, m), whole - m.part.box[3], figures)
         for m in marked_parts(worked, cloth_id)
     ]
 
@@ -203,7 +230,7 @@ def _cloth_left(mm: float, figures: Figures) -> str:
     return figures.cloth(mm) if mm >= 0 else f"{figures.cloth(-mm)} short"
 
 
-def _piece(marked: MarkedPart, cloth_id: str, place: int, left: str, figures: Figures) -> CutPiece:
+def _piece(marked: MarkedPart, cloth_id: str, place: int, left_mm: float, figures: Figures) -> CutPiece:
     said = marked.figures
     return CutPiece(
         key=f"{cloth_id}#{place}",
@@ -225,7 +252,8 @@ def _piece(marked: MarkedPart, cloth_id: str, place: int, left: str, figures: Fi
         note=said["note"],
         sketch=marked.sketch,
         box_mm=marked.part.box,
-        left=left,
+        left=_cloth_left(left_mm, figures),
+        beyond=left_mm < -TOUCHES_MM,
     )
 
 

@@ -11,6 +11,7 @@ from fastapi.testclient import TestClient
 from squab.cloth import Flaw
 from squab.desk import edited
 from squab.draw.sheets_marking import marked_parts
+from squab.findings import Finding, Outcome, Severity
 from squab.keep import JobRecord, Keep
 from squab.lay.verify import verify
 from squab.web import cutting as c
@@ -146,11 +147,23 @@ def test_while_nothing_is_cut_the_new_plan_may_be_taken(client: TestClient, keep
 
 
 def test_a_plan_survives_being_kept(client: TestClient, keep: Keep) -> None:
-    """Byte for byte; and what is no plan is none."""
+    """Byte for byte."""
     cutting = plan_of(keep, begun(client, keep))
     assert c.unpacked(c.packed(cutting)) == cutting
     assert c.unpacked(b"") is None
-    assert c.unpacked(b"\x81\xa1a") is None
+
+
+def test_a_plan_that_cannot_be_read_is_told_and_never_replaced(client: TestClient, keep: Keep) -> None:
+    """The board and the other tables go on."""
+    job = begun(client, keep)
+    keep.save_cutting(job.id, b"\x81\xa1a\x01")
+    for address in (f"/jobs/{job.id}/table", f"/jobs/{job.id}/table/pieces"):
+        answer = client.get(address)
+        assert answer.status_code == 422
+        assert "kept by another Squab" in answer.text
+    assert client.post(f"/jobs/{job.id}/table/begin").status_code == 422
+    assert keep.cutting(job.id) == b"\x81\xa1a\x01"
+    assert client.get("/board").status_code == client.get("/table").status_code == 200
 
 
 # --- ticks ---
@@ -313,22 +326,47 @@ def test_a_flaw_is_measured_by_the_tape(client: TestClient, keep: Keep) -> None:
     assert "Its right" in wrong.text
     wrong = client.post(f"/jobs/{job.id}/table/flaw", data=typed | {"right": "1"})
     assert "its right lies beyond its left" in wrong.text
+    wrong = client.post(f"/jobs/{job.id}/table/flaw", data=typed | {"right": "4", "from": "9 yd", "to": "10 yd"})
+    assert "beyond the end of the cloth" in wrong.text
     assert plan_of(keep, job).round == 1
     assert client.post(f"/jobs/{job.id}/table/flaw", data=typed | {"right": "3 3/4"}).status_code == 303
     assert plan_of(keep, job).cloths[0].flaws[0] == Flaw(50.8, 25.4, 95.25, 50.8)
 
 
-def test_what_has_no_place_left_says_so(client: TestClient, keep: Keep) -> None:
-    """A flaw over the whole width from nought to beyond the end of every bolt: the plan stays, and says why."""
+def test_a_piece_that_goes_beyond_the_end_of_the_cloth_says_so(client: TestClient, keep: Keep) -> None:
+    """With how much is short, and the way out; nothing that is cut is moved."""
+    job = laid(keep, length="48 in")
+    assert client.post(f"/jobs/{job.id}/table/begin").status_code == 303
+    before = plan_of(keep, job)
+    assert not before.is_short
+    good, bad = before.pieces[1].key, before.pieces[0].key
+    tick(client, job, good)
+    answer = client.post(f"/jobs/{job.id}/table/wrong", data={"piece": bad})
+    after = plan_of(keep, job)
+    assert after.is_short
+    assert _piece(after, good).box_mm == _piece(before, good).box_mm
+    page = client.get(answer.headers["location"]).text
+    assert "the cloth is too short" in page
+    beyond = next(i for i, p in enumerate(after.pieces) if p.beyond)
+    page = client.get(f"/jobs/{job.id}/table", params={"at": beyond}).text
+    assert "Cut it from another length of the same lot" in page
+
+
+def test_what_cannot_be_laid_at_all_leaves_the_plan_as_it_was(
+    client: TestClient, keep: Keep, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The piece is named as one without a place, its cloth as gone, and the reason is told."""
     job = begun(client, keep)
     cutting = plan_of(keep, job)
-    everywhere = Flaw(0.0, 0.0, 1e4, 1e6)
-    after = c.planned_again(cutting, "plain", done=[], spoiled=[cutting.pieces[0].key], flaws=[everywhere])
-    assert after is not None
-    if after.homeless:
-        assert after.homeless == (cutting.pieces[0].key,)
-        assert after.pieces == cutting.pieces
-    assert after.told
+    bad = cutting.pieces[0]
+    nowhere: Outcome[None] = Outcome(None, (Finding("LAY-013", Severity.STOP, "cloth", "no room", "another length"),))
+    monkeypatch.setattr(c, "lay_again", lambda *a, **k: nowhere)
+    client.post(f"/jobs/{job.id}/table/wrong", data={"piece": bad.key})
+    after = plan_of(keep, job)
+    assert (after.pieces, after.homeless, after.round) == (cutting.pieces, (bad.key,), 1)
+    assert after.told == ("No room. Another length",)
+    assert c.left_now(after, keep.ticks(job.id), "plain") == bad.left
+    assert "has no place for it" in client.get(f"/jobs/{job.id}/table").text
 
 
 def test_a_flaw_seen_on_the_back_lies_on_the_other_side_of_the_face() -> None:

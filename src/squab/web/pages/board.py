@@ -8,7 +8,7 @@ from starlette.concurrency import run_in_threadpool
 
 from squab.keep import STATES, JobLine, Keep, NotArrived
 from squab.web.board_view import board_of, held
-from squab.web.cutting import done_count, unpacked
+from squab.web.cutting import PlanError, done_count, unpacked
 from squab.web.problems import Problem
 from squab.web.rendering import NAVIGATION, page
 from squab.web.room import room_of
@@ -30,7 +30,10 @@ def board(request: Request, moved: str = "", was: str = "") -> Response:
 
 def cut_of(keep: Keep, line: JobLine) -> tuple[int, int]:
     """How many pieces of a job are cut, of how many; (0, 0) before cutting has begun."""
-    cutting = unpacked(keep.cutting(line.id))
+    try:
+        cutting = unpacked(keep.cutting(line.id))
+    except PlanError:  # told at its own table
+        return 0, 0
     return (0, 0) if cutting is None else (done_count(cutting, keep.ticks(line.id)), len(cutting.pieces))
 
 

@@ -40,6 +40,7 @@ from squab.web.cutting import (
     unpacked,
 )
 from squab.web.kept_work import cut_digest
+from squab.web.pages.board import cut_of
 from squab.web.problems import Problem
 from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
 from squab.web.room import Room, room_of
@@ -63,9 +64,8 @@ def tables(request: Request) -> Response:
     lines = keep.jobs("", "promised", states=("arrived", "cut"))
     found = []
     for line in lines:
-        cutting = unpacked(keep.cutting(line.id))
-        done = done_count(cutting, keep.ticks(line.id)) if cutting else 0
-        found.append({"job": line, "done": done, "of": len(cutting.pieces) if cutting else 0})
+        done, of = cut_of(keep, line)
+        found.append({"job": line, "done": done, "of": of})
     begun = [f for f in found if f["of"] and f["done"] < f["of"]]  # type: ignore[operator]
     ready = [f for f in found if not f["of"] and f["job"].state == "arrived"]  # type: ignore[attr-defined]
     waiting = keep.jobs("", "promised", states=("agreed", "ordered"))
@@ -100,7 +100,7 @@ def _values(
         "at": at,
         "piece": piece,
         "state": ticks[piece.key].state if piece.key in ticks else "",
-        "homeless": piece.key in cutting.homeless,
+        "placed": cutting.has_place(piece),
         "moved": piece.key in cutting.moved,
         "done": done_count(cutting, ticks),
         "left": left_now(cutting, ticks, piece.cloth_id),
@@ -321,7 +321,7 @@ def _values_of_piece(request: Request, cutting: Cutting, at: int) -> dict[str, A
     piece = cutting.pieces[at]
     return {
         "cutting": cutting, "piece": piece, "at": at, "cloth": cutting.cloth(piece.cloth_id),
-        "many": len(cutting.cloths) > 1, "homeless": piece.key in cutting.homeless,
+        "many": len(cutting.cloths) > 1, "placed": cutting.has_place(piece),
         "moved": piece.key in cutting.moved,
     }  # fmt: skip
 
@@ -437,9 +437,12 @@ def _flaw_of(form: FormData, cutting: Cutting, piece: CutPiece) -> Flaw:
             raise ValueError(f"{called}: {error}") from error
     if read["right"] <= read["left"] or read["to"] <= read["from"]:
         raise ValueError("A flaw has some size: its right lies beyond its left, and it ends beyond where it begins")
-    if read["left"] >= cutting.cloth(piece.cloth_id).width_mm:
+    cloth = cutting.cloth(piece.cloth_id)
+    if read["left"] >= cloth.width_mm:
         raise ValueError("Its left lies beyond the usable width: no piece lies there anyway")
-    return Flaw(read["left"], read["from"], read["right"], read["to"])
+    if read["from"] >= cloth.whole_mm:
+        raise ValueError(f"It begins beyond the end of the cloth: there are {cloth.whole} from the squared end")
+    return Flaw(read["left"], read["from"], min(read["right"], cloth.width_mm), min(read["to"], cloth.whole_mm))
 
 
 def _keep_flaw(keep: Keep, job_id: str, cutting: Cutting, piece: CutPiece, flaw: Flaw) -> None:
