@@ -26,7 +26,7 @@ from squab.desk.house import (
 )
 from squab.desk.making import new_job, patterned, renamed_cloth, shelf_cloth, with_cloth, with_cushion
 from squab.desk.mending import cured, cures_of, expected_bolt, surrendered, with_bolt, with_flaw, with_settings
-from squab.desk.reading import MOST_BYTES, Opened, brought_in, findings_by_path, opened
+from squab.desk.reading import MOST_BYTES, Opened, brought_in, findings_by_path, opened, typed_in
 from squab.desk.tree import EditError
 
 __all__ = [
@@ -58,6 +58,7 @@ __all__ = [
     "renamed_cloth",
     "shelf_cloth",
     "surrendered",
+    "typed_in",
     "unit_of",
     "variant_figures",
     "varied",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from squab.desk.editing import edited, removed
-from squab.desk.reading import gives, opened
+from squab.desk.reading import gives, opened, typed_in
 from squab.files.lines import place_of
 from squab.findings import Finding
 from squab.worked import WorkedJob
@@ -48,7 +48,7 @@ def differences(before: str, after: str) -> tuple[tuple[str, str, str], ...]:
     In the order of the later text, what was taken out last; an empty text is nothing. A value that a
     bare text is short for is told once. Nothing where either text is no TOML at the moment.
     """
-    old, new = (opened(text, check=False).typed for text in (before, after))
+    old, new = typed_in(before), typed_in(after)
     paths = [p for p in dict.fromkeys((*new, *old)) if old.get(p, "") != new.get(p, "")]
     said = [p for p in paths if p.rpartition(".")[0] not in paths and not _said_elsewhere(p, set(paths))]
     return tuple((p, old.get(p, ""), new.get(p, "")) for p in said) if old and new else ()

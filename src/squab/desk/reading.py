@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 from squab.desk.tree import key_of
@@ -99,6 +99,13 @@ def opened(text: str, *, name: str = "job", check: bool = True) -> Opened:
 
         findings = worst_first((*findings, *found_in(job)))
     return Opened(text, job, findings, dict(_typed(raw)), raw)
+
+
+@lru_cache(maxsize=8)
+def typed_in(text: str) -> Mapping[str, str]:
+    """What stands at each key path of a text, as it was typed; nothing where it is no TOML at the moment."""
+    document = read_document(text.encode("utf-8", "surrogatepass"), "the text").value
+    return {} if document is None else dict(_typed(document.raw))
 
 
 def brought_in(data: bytes, *, name: str = "the file") -> Outcome[str]:

@@ -14,6 +14,8 @@ from squab.web.fields import Form
 
 MOST_TOLD = 12
 """Changes told of one version; the rest are counted."""
+MOST_LETTERS = 1_500_000
+"""Texts of this many letters together are compared in one list; a version beyond them has its own page."""
 
 
 class Difference(NamedTuple):
@@ -32,8 +34,8 @@ class Told(NamedTuple):
     latest: bool
     differences: list[Difference]
     more: int
-    unread: bool
-    """Whether one of the two texts could not be compared by key."""
+    unread: str = ""
+    """Why nothing is told by key, where something changed."""
 
 
 @dataclass
@@ -54,10 +56,11 @@ class TextHistory:
         """The newest versions, newest first."""
         shown = self.versions[: max(self.most, 1) + 1]
         texts = [self.text_at(v.version) for v in shown]
-        made = []
+        made, letters = [], 0
         for i, version in enumerate(shown[: max(self.most, 1)]):
             before = texts[i + 1] if i + 1 < len(texts) else None
-            made.append(self._told(version, i == 0, before, texts[i]))
+            letters += len(texts[i])
+            made.append(self._told(version, i == 0, before, texts[i], large=letters > MOST_LETTERS and i > 0))
         return made
 
     @property
@@ -65,11 +68,14 @@ class TextHistory:
         """How many older versions there are."""
         return max(len(self.versions) - self.most, 0)
 
-    def _told(self, version: JobVersion, latest: bool, before: str | None, after: str) -> Told:
-        if before is None:
-            return Told(version, latest, [], 0, unread=False)
+    def _told(self, version: JobVersion, latest: bool, before: str | None, after: str, *, large: bool) -> Told:
+        if before is None or before == after:
+            return Told(version, latest, [], 0)
+        if large:
+            return Told(version, latest, [], 0, "it is too large to be compared in a list")
         found = self.between(before, after)
-        return Told(version, latest, found[:MOST_TOLD], len(found) - MOST_TOLD, unread=not found and before != after)
+        why = "" if found else "the text was changed where no key could be told apart: notes, order or spacing"
+        return Told(version, latest, found[:MOST_TOLD], len(found) - MOST_TOLD, why)
 
     def between(self, before: str, after: str) -> list[Difference]:
         """What differs between two texts, in the maker's words."""

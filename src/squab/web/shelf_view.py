@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from squab.cloth import Cloth
 from squab.desk import Opened, opened_shelf_cloth
@@ -13,6 +13,8 @@ from squab.web.kept_text import KeptText
 MOST_JOBS = 200
 """Jobs offered for a cloth to be put into."""
 MOST_NAMED = 8
+
+_read = lru_cache(maxsize=256)(opened_shelf_cloth)
 
 
 class ShelfCloth(KeptText, ClothFields):
@@ -45,11 +47,11 @@ class ShelfCloth(KeptText, ClothFields):
     @cached_property
     def opened(self) -> Opened:
         """Its text, read."""
-        return opened_shelf_cloth(self.record.text)
+        return _read(self.record.text)
 
     def kept(self, text: str, version: int, why: str = "saved") -> ShelfCloth:
         """Keep another text in its place; its name follows."""
-        name = opened_shelf_cloth(text).typed.get("cloth[0].name", "").strip() or self.record.name
+        name = _read(text).typed.get("cloth[0].name", "").strip() or self.record.name
         return ShelfCloth(self._keep, self._keep.save_cloth(self.id, name[:200], text, version, why=why))
 
     @cached_property

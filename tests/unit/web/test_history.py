@@ -9,6 +9,8 @@ from fastapi.testclient import TestClient
 from squab.keep import JobRecord, Keep
 from tests.unit.web.conftest import EXAMPLES
 
+BAY_CLOTH = '[[cloth]]\nid = "linen"\nusable_width = 1370\n'
+
 
 def changed(keep: Keep) -> JobRecord:
     """A job with three versions."""
@@ -68,6 +70,22 @@ def test_a_text_that_is_no_toml_has_a_history_too(client: TestClient, keep: Keep
     page = client.get(f"/jobs/{job.id}/history").text
     assert "no key could be told apart" in page
     assert "<script>alert" not in client.get(f"/jobs/{job.id}/history/4").text
+
+
+def test_a_very_large_job_is_not_compared_in_a_list(client: TestClient, keep: Keep) -> None:
+    """But on a page of its own."""
+    one = '[[cushion]]\nid = "c{0}"\nsize_is = "fill"\nwidth = 500\ndepth = 500\nthickness = 50\n'
+    text = BAY_CLOTH + "".join(one.format(i) for i in range(10_000))
+    job = keep.add_job(text)
+    for i in range(4):
+        text = text.replace(
+            f'id = "c{i}"\nsize_is = "fill"\nwidth = 500', f'id = "c{i}"\nsize_is = "fill"\nwidth = 600'
+        )
+        job = keep.save_job(job.id, text, job.version, why="sent by a program")
+    page = client.get(f"/jobs/{job.id}/history").text
+    assert "too large to be compared in a list" in page
+    assert "500" in page
+    assert ">600</ins>" in page
 
 
 def test_an_agreed_price_is_marked_at_its_version(client: TestClient, keep: Keep) -> None:

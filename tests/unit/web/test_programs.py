@@ -141,6 +141,8 @@ def test_the_telephone_answers_a_program(program: TestClient) -> None:
     """With the house's prices; what cannot be read is told."""
     house = program.put("/api/v1/house", json={"text": '[prices]\ncurrency = "EUR"\nhour = 60\n', "version": 0}).json()
     assert (house["version"], house["findings"]) == (1, [])
+    for text in ("[[cushion]]\nwidth = 3\n", "[prices"):
+        assert program.put("/api/v1/house", json={"text": text, "version": 1}).status_code == 422
     sizes = {"width": "24", "depth": "22 1/2", "thickness": "4", "unit": "in"}
     answer = program.post("/api/v1/estimate", json=sizes).json()
     assert answer["currency"] == "EUR"

@@ -8,11 +8,12 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 
+from squab.desk import Opened, typed_in
 from squab.draw.sheets_names import plain_names
+from squab.keep import JobRecord
 from squab.web.fields import Form
 from squab.web.history_view import TextHistory
 from squab.web.kept_text import whole_in
-from squab.web.pages.job import view_of
 from squab.web.rendering import page
 from squab.web.room import room_of
 
@@ -21,17 +22,18 @@ router = APIRouter(prefix="/jobs/{job_id}")
 
 def _history(request: Request, job_id: str, most: int) -> TextHistory:
     keep = room_of(request).keep
-    view = view_of(request, keep.job(job_id))
-    form = Form(view.opened, view.words)
+    record = keep.job(job_id)
+    home = f"/jobs/{job_id}"
     return TextHistory(
-        view.record.title,
-        view.home,
-        keep.history(job_id),
-        lambda v: keep.text_at(job_id, v),
-        form,
-        most,
-        has_texts=True,
+        record.title, home, keep.history(job_id), lambda v: keep.text_at(job_id, v), _form(record), most, has_texts=True
     )
+
+
+def _form(record: JobRecord) -> Form:
+    """Names keys in the job's own words; a list of what changed needs no job worked out."""
+    typed = typed_in(record.text)
+    said = typed.get("job.words") or ("us" if typed.get("job.units") == "in" else "uk")
+    return Form(Opened(record.text, None, (), typed, {}), "us" if said == "us" else "uk")
 
 
 @router.get("/history")

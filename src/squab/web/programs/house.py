@@ -87,7 +87,13 @@ def get_house(request: Request) -> HouseForm:
 @router.put("/house", tags=["House numbers"], summary="Keep other house numbers")
 def put_house(request: Request, new: NewText) -> HouseForm:
     """Keep other numbers; jobs keep those they were begun with."""
-    house = _keep(request).save_house(_readable(new.text, "house numbers"), new.version, why="sent by a program")
+    text = _readable(new.text, "house numbers")
+    other = set(opened(text, check=False).raw) - {"job", "cover", "prices"}
+    if other:
+        raise Problem(
+            422, "That is no text of house numbers", f"it has {min(other)[:60]}", "send [job], [cover] and [prices]"
+        )
+    house = _keep(request).save_house(text, new.version, why="sent by a program")
     return HouseForm.of(house, opened_house(house.text).findings)
 
 
