@@ -134,17 +134,19 @@ class Bars:
         self.starts = np.zeros((max(1, len(masked)), self.anchors, self.room + 1), np.uint8)
         for row, i in enumerate(masked):
             self.mask_of[i] = row
+            places = self._places(items[i])
             for a in range(self.anchors):
-                self.starts[row, a, self._places(items[i], a if i in apart else 0)] = 1
+                at = places + (a if i in apart else 0)
+                self.starts[row, a, at[(at >= 0) & (at <= self.room)]] = 1
 
-    def _places(self, item: Item, anchor: int) -> list[int]:
-        """Steps at which an item may start: both neighbours of a place that is not on the grid."""
+    def _places(self, item: Item) -> npt.NDArray[np.int64]:
+        """Steps at which an item may start at anchor 0: both neighbours of a place that is not on the grid."""
         assert item.start is not None
-        first, places = (item.start - item.period_mm * 2) / self.step + anchor, []
+        first, places = (item.start - item.period_mm * 2) / self.step, []
         for m in range(int(self.room * self.step / item.period_mm) + 5):
             at = first + m * item.period_mm / self.step
             places += [_down(at), _up(at)]
-        return [p for p in places if 0 <= p <= self.room]
+        return np.unique(np.array(places, np.int64))
 
     def dearest(self, prices: npt.NDArray[np.int64], anchors: slice = slice(None)) -> tuple[int, list[Column]]:
         """The greatest worth of a bar at whole prices (by item; a stretch by step), and good bars.

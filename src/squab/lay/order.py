@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -40,8 +41,11 @@ MOST_RANGES = 48
 ALONG_STEPS = 8
 SAME_MM = 0.5
 """Starts whose lengths differ by less than this are told as one range."""
-FIRST_SHARE = 0.25
+FIRST_SHARE = 0.2
 """Part of the time in which every range is searched once."""
+BESIDE_S = 3.0
+"""From so many seconds on the proof is worked out beside the searches, in `PROOF_SHARE` of the time."""
+PROOF_SHARE = 0.96
 TURNS = 20
 LEAST_TURN_S = 0.1
 """The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
@@ -169,6 +173,29 @@ class _Way:
         return _Tried(slide, slide.lay() if slide is not None and found else None)
 
 
+class _Proof:
+    """A lower bound worked out beside the searches.
+
+    It has a thread of its own, which is left behind where the maker will not wait for it.
+    """
+
+    def __init__(self, problem: LayProblem, seconds: float) -> None:
+        self._found: list[Bound] = []
+        self._thread = threading.Thread(target=self._work, args=(problem, seconds), daemon=True)
+        self._thread.start()
+
+    def _work(self, problem: LayProblem, seconds: float) -> None:
+        from squab.lay.bound import lower_bound
+
+        self._found.append(lower_bound(problem, seconds=seconds))
+
+    def bound(self, *, wait: bool) -> Bound | None:
+        """What has been shown; None where it is not ready and not waited for."""
+        if wait:
+            self._thread.join()
+        return self._found[0] if self._found else None
+
+
 WAYS_OUT = (
     "ask less of the boxing (match front, sides, back or joins = `prefer` or `ignore`), join it at the corners "
     "(joins_at_corners = true), or use a wider cloth"
@@ -224,9 +251,11 @@ def unknown_directions(problem: LayProblem) -> tuple[bool, bool]:
 
 
 def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> Outcome[ClothPlan]:
+    proof = None
     try:
         hunt = Hunt(problem, seed=way.seed, workers=way.workers)
-        hunt.go(seconds=0.7 * seconds, report=way.report, stop=way.stop)
+        proof = _Proof(problem, PROOF_SHARE * seconds) if seconds >= BESIDE_S else None
+        hunt.go(seconds=(PROOF_SHARE if proof else 0.7) * seconds, report=way.report, stop=way.stop)
         lay = hunt.lay()
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
@@ -240,7 +269,8 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
             if short > 1e-6:
                 surrenders = _surrenders(problem, lay, short / cloth.cut_scale[1], way, 0.1 * seconds)
                 findings.append(_too_short(problem, cloth, bolt_length, short, surrenders))
-    plan = _plan(problem, cloth, lay, lay.length_mm, 0.3 * seconds)
+    bound = _shown_by(proof, way) or _bound(problem, 0.3 * seconds)
+    plan = _plan(problem, cloth, lay, lay.length_mm, bound)
     return Outcome(replace(plan, bolt_length_mm=bolt_length, surrenders=surrenders), tuple(findings))
 
 
@@ -256,22 +286,49 @@ def _to_order(
     lost = [s for s in starts if s.first.lay is None]
     if lost:
         findings.append(_lost_starts(problem, cloth, lost))
+    proof = None
     if unknown[1]:
         _settle_along(problem, possible, way, 0.2 * seconds)
-    worst = _deciding(problem, possible, way, (0.8 - FIRST_SHARE - (0.2 if unknown[1] else 0.0)) * seconds)
+    elif seconds >= BESIDE_S:
+        # an order for every start takes what any one start takes: the hardest so far is proved
+        hardest = max(possible, key=lambda s: s.needs_mm)
+        assert hardest.first.lay is not None
+        # from the middle of its range, for at the ends some piece just has one place more
+        middle = (hardest.from_mm + hardest.to_mm) / 2
+        at = _at(problem, replace(hardest.first.lay, pattern_at=(middle, hardest.first.lay.pattern_at[1])))
+        proof = _Proof(at, (PROOF_SHARE - FIRST_SHARE) * seconds)
+    rest = PROOF_SHARE if proof else 0.88
+    worst = _deciding(problem, possible, way, (rest - FIRST_SHARE - (0.2 if unknown[1] else 0.0)) * seconds)
     lay = worst.deciding()[0].lay
     assert lay is not None
-    shown = replace(problem, pattern_at=lay.pattern_at, flaws=(), bolt_mm=None)
+    shown = _at(problem, lay)
     ranges = _told(sorted(possible + lost, key=lambda s: s.from_mm)) if unknown[0] else ()
     risk = _risk(ranges, problem, cloth)
     if risk:
         findings.append(Finding("LAY-009", Severity.WARN, cloth.name, risk, "measure the bolt before ordering, or ask"))
-    plan = _plan(shown, cloth, lay, worst.needs_mm, 0.2 * seconds)
+    bound = _shown_by(proof, way) or _bound(shown, 0.12 * seconds)
+    plan = _plan(shown, cloth, lay, worst.needs_mm, bound)
     return Outcome(replace(plan, starts=(*ranges, *_told_along(worst)), risk=risk), tuple(findings))
 
 
-def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, seconds: float) -> ClothPlan:
+def _at(problem: LayProblem, lay: Lay) -> LayProblem:
+    """The problem from the start at which a lay stands."""
+    return replace(problem, pattern_at=lay.pattern_at, flaws=(), bolt_mm=None)
+
+
+def _shown_by(proof: _Proof | None, way: _Way) -> Bound | None:
+    if proof is None:
+        return None
+    return proof.bound(wait=way.stop is None or not way.stop())
+
+
+def _bound(problem: LayProblem, seconds: float) -> Bound:
     from squab.lay.bound import lower_bound
+
+    return lower_bound(problem, seconds=seconds)
+
+
+def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, bound: Bound) -> ClothPlan:
     from squab.lay.handbook import handbook_length
     from squab.lay.verify import verify
 
@@ -279,7 +336,6 @@ def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, seconds:
         problem = replace(problem, bolt_mm=None)  # a bolt too short has been said already
     faults = verify(problem, lay)
     assert not faults, "; ".join(f"{f.kind} {', '.join(f.keys)}: {f.message}" for f in faults)
-    bound: Bound = lower_bound(problem, seconds=seconds)
     order = round_up(_squared(needs_mm, cloth), cloth.sold_by_mm)
     return ClothPlan(
         problem.cloth_id, problem, lay, bound, handbook_length(problem), needs_mm, order, None,
