@@ -69,8 +69,10 @@ class TextHistory:
         return max(len(self.versions) - self.most, 0)
 
     def _told(self, version: JobVersion, latest: bool, before: str | None, after: str, *, large: bool) -> Told:
-        if before is None or before == after:
+        if before is None:
             return Told(version, latest, [], 0)
+        if before == after:
+            return Told(version, latest, [], 0, "it was changed, and changed back")
         if large:
             return Told(version, latest, [], 0, "it is too large to be compared in a list")
         found = self.between(before, after)

@@ -40,6 +40,8 @@ def test_going_back_makes_a_new_version(client: TestClient, keep: Keep) -> None:
     now = keep.job(job.id)
     assert now.text == (EXAMPLES / "bay-window.toml").read_text()
     assert [v.version for v in keep.history(job.id)] == [4, 3, 2, 1]
+    assert "So it began" in client.get(f"/jobs/{job.id}/history").text
+    assert client.get(f"/jobs/{job.id}/history").text.count("So it began") == 1
     assert "restored from 1" in client.get(f"/jobs/{job.id}/history").text
 
 
