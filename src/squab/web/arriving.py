@@ -119,7 +119,8 @@ def cloths_there(record: JobRecord, read: Opened | None = None) -> list[ClothThe
         cloth_id = row.get("id")
         if not isinstance(cloth_id, str) or cloth_id not in record.cloths:
             continue
-        cloth, arrival = cloths.get(cloth_id), noted.get(cloth_id) or Arrival(cloth=cloth_id)
+        cloth = cloths.get(cloth_id)
+        arrival = _without_what_it_has_not(cloth, noted.get(cloth_id) or Arrival(cloth=cloth_id))
         told = {n: _findings(record.text, cloth_id, index, n, arrival) for n in arrival.unsure if n in MEASURED}
         found.append(ClothThere(index, cloth_id, str(row.get("name") or cloth_id), cloth, arrival, unit, told))
     return found
@@ -165,7 +166,7 @@ def _noted(keep: Keep, job_id: str, cloth_id: str, change: Any) -> JobRecord:
         for _ in range(3):
             record = keep.job(job_id)
             before = next((a for a in record.arrival if a.cloth == cloth_id), Arrival(cloth=cloth_id))
-            after = _without_what_it_has_not(record, change(before))
+            after = _without_what_it_has_not(_cloth_of(record, cloth_id), change(before))
             text, arrival = with_arrival(record.text, before, after)
             try:
                 return keep.set_arrival(job_id, arrival, text=text, expected_version=record.version)
@@ -174,17 +175,21 @@ def _noted(keep: Keep, job_id: str, cloth_id: str, change: Any) -> JobRecord:
         raise Stale(keep.job(job_id))
 
 
-def _without_what_it_has_not(record: JobRecord, arrival: Arrival) -> Arrival:
+def _without_what_it_has_not(cloth: Cloth | None, arrival: Arrival) -> Arrival:
     """A plain cloth has no repeat and no start: nobody is asked for them."""
-    there = next((c for c in cloths_there(record) if c.id == arrival.cloth), None)
-    if there is None or there.cloth is None:
+    if cloth is None:
         return arrival
-    if there.pattern.kind == "plain":
+    if cloth.pattern.kind == "plain":
         return replace(arrival, repeat_across=NONE, stripe_at=NONE)
     blank: dict[str, Any] = {
         n: "" for n in ("repeat_across", "repeat_along", "stripe_at", "print_at") if getattr(arrival, n) == NONE
     }
     return replace(arrival, **blank)
+
+
+def _cloth_of(record: JobRecord, cloth_id: str) -> Cloth | None:
+    job = opened(record.text, check=False).job
+    return next((c for c in job.cloths if c.id == cloth_id), None) if job is not None else None
 
 
 def with_arrival(text: str, before: Arrival, after: Arrival) -> tuple[str, Arrival]:

@@ -26,6 +26,7 @@ def test_a_plain_cloth_is_asked_for_no_repeat(client: TestClient, keep: Keep) ->
     job = ordered(keep)
     page = client.get(f"/jobs/{job.id}/arrival").text
     assert "Repeat across" not in page
+    assert "Not noted yet:</b> width, face, pile, flaws, lot, shade." in page
     noted(client, job, "plain", "width", "53 3/8")
     (arrival,) = keep.job(job.id).arrival
     assert (arrival.repeat_across, arrival.stripe_at) == ("none", "none")

@@ -25,7 +25,7 @@ from squab.findings import Severity
 from squab.job import Job
 from squab.keep import JobRecord, Keep, Photo, Tick
 from squab.units import parse_length
-from squab.web.arriving import noted_flaw
+from squab.web.arriving import cloths_there, noted_flaw
 from squab.web.cutting import (
     CutPiece,
     Cutting,
@@ -143,6 +143,7 @@ def _before(request: Request, room: Room, record: JobRecord) -> Response:
         here="table",
         job=record,
         held=_held(record, reading, worked),
+        wanting=[c for c in cloths_there(record, reading.opened) if c.missing] if record.missing else [],
         short=_short(worked) if worked is not None else [],
         first=None if worked is None else cutting_of(worked, record.text, record.version),
         bad=[f for f in reading.findings if f.severity is Severity.STOP],
