@@ -417,7 +417,7 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
 
     lines = [
         f"{cloth.name}: order {format_cloth_length(p.order_mm, style)}",
-        f"  this lay uses {m(p.lay.length_mm)}; nothing can use less than {m(p.bound.length_mm)} ({p.bound.method})",
+        f"  this lay uses {m(p.lay.length_mm)}; {p.bound_said} less than {m(p.bound.length_mm)} ({p.bound.method})",
         f"  the handbook method takes {m(p.handbook_mm)}" + (f": {saved:.0%} saved" if saved >= 0.005 else ""),
     ]
     if p.bolt_length_mm is not None:

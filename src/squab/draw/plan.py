@@ -638,7 +638,7 @@ def _foot(sheet: _Sheet, y: float, *, whole: bool) -> list[str]:
     along = sheet.cloth.cut_scale[1]
     figures = [
         f"uses {format_cloth_length(sheet.plan.lay.length_mm * along, style)}",
-        f"nothing can use less than {format_cloth_length(sheet.plan.bound.length_mm * along, style)}",
+        f"{sheet.plan.bound_said} less than {format_cloth_length(sheet.plan.bound.length_mm * along, style)}",
         f"cut by rows {format_cloth_length(sheet.plan.handbook_mm * along, style)}",
         f"order {format_cloth_length(sheet.plan.order_mm, style)}",
     ]

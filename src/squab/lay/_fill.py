@@ -35,9 +35,10 @@ def fill_bars(
 ) -> tuple[Ints, npt.NDArray[np.int32], npt.NDArray[np.int32]]:
     """Fill one bar of `room` steps for each anchor as dear as can be.
 
-    `values` are by item, `stretch_values` by step, and `part_values` by part of a stretch. `mask_of[i]` is -1 for an item that may stand
-    anywhere, else its row of `starts[row, anchor, at]`. Items with a `stride` are counted: a state
-    is a number with one digit for each counted kind, 0 to `most`. An item starts
+    `values` are by item, `stretch_values` by step, and `part_values` by part of a stretch.
+    `mask_of[i]` is -1 for an item that may stand anywhere, else its row of `starts[row, anchor, at]`.
+    Items with a `stride` are counted: a state is a number with one digit for each counted kind, 0
+    to `most`. An item starts
     within `low` and `high`. Returns the value of the best
     bar of each anchor, and for retracing what ends at each [anchor, state, step] (-1 nothing, i an
     item, n + j a stretch) and where it began.

@@ -174,7 +174,8 @@ class ClothPlan:
     `order_mm` is what to buy (squared off, rounded as sold, safe for every start), `needs_mm`
     the longest lay over the starts before that; `lay` is the lay shown: the bolt's own where
     it has been measured, else the one for the start that decides the order. `bolt_length_mm`
-    is what the measured bolt needs, squared off, None before it is measured.
+    is what the measured bolt needs, squared off, None before it is measured. `bound` is for the
+    lay shown, or, where the pattern's start is unknown, for any order that is safe for every start.
     """
 
     cloth_id: str
@@ -190,6 +191,11 @@ class ClothPlan:
     cloth_cost: Decimal | None = None
     risk: str = ""
     """In words, where one start needs far more than another."""
+
+    @property
+    def bound_said(self) -> str:
+        """What the bound's length goes behind: "... less than 2.88 m"."""
+        return "no order for every start of the pattern can use" if self.starts else "nothing can use"
 
     @property
     def gap(self) -> float:
