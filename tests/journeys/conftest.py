@@ -2,31 +2,17 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.chromium import QUIET, WANTED, chromium_path
 from tests.journeys.room import PATIENCE_S, serving
 
 PATIENCE_MS = PATIENCE_S * 1000
 expect.set_options(timeout=PATIENCE_MS)
 
 Opening = Callable[..., Page]
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    """One browser for the journeys of a module; where CI is set there must be one."""
-    path = chromium_path()
-    if path is None:
-        (pytest.fail if os.environ.get("CI") else pytest.skip)(WANTED)
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=path, args=list(QUIET))
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 import tomlkit
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 from squab.files import read_job
 from squab.lay.records import LayPhase, Placed
@@ -29,7 +29,6 @@ from tests.unit.draw.drawn_jobs import worked_job
 from tests.unit.web.module_page import STATIC, element, page_html, served
 
 PATIENCE_MS = 20_000
-CHROMIUM = Path("/usr/bin/chromium")
 BROWSER = Path(__file__).resolve().parents[3] / "browser"
 HEARD = """names => {
     window.heard = [];
@@ -52,17 +51,6 @@ def test_licences_of_all_that_is_bundled_stand_beside_it() -> None:
     said = (STATIC / "bundle" / "LICENCES.txt").read_text()
     for package in ("htmx.org", "htmx-ext-sse", "three"):
         assert f"\n{package} " in f"\n{said}"
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    """One browser for all of these tests."""
-    if not CHROMIUM.exists():
-        pytest.skip("there is no Chromium here")
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @contextmanager

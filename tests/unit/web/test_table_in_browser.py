@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from squab.keep import JobRecord, Keep, open_keep
 from squab.web import create_app
@@ -21,7 +21,6 @@ from squab.web.works import Works
 from tests.unit.web.bench_jobs import laid, ordered
 from tests.unit.web.module_page import STATIC
 
-CHROMIUM = Path("/usr/bin/chromium")
 MM = 96 / 25.4
 PRESS_MM = 15.0
 PHONE = {"width": 360, "height": 640}
@@ -45,17 +44,6 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Keep]]
     yield f"http://127.0.0.1:{port}", keep
     server.should_exit = True
     running.join(10)
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    """One browser for all of these tests."""
-    if not CHROMIUM.exists():
-        pytest.skip("there is no Chromium here")
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
