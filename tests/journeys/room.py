@@ -101,3 +101,13 @@ def job_of(page: Page, job: str) -> Job:
     read = read_job(text_of(page, job).encode())
     assert read.value is not None, [f.text() for f in read.findings]
     return read.value
+
+
+def settled(page: Page) -> None:
+    """Wait until a page stands as it will: nothing asked for, every module shown or left plain."""
+    page.wait_for_load_state("load")
+    page.wait_for_function(
+        """() => !document.querySelector('.htmx-request, .htmx-settling, .waits')
+            && [...document.querySelectorAll('[data-module]')].every(m => m.dataset.state)
+            && document.fonts.status === 'loaded'"""
+    )

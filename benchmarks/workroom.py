@@ -1,0 +1,211 @@
+"""How fast the workroom answers: an edit, a long list, the stripe under the hand.
+
+    python -m benchmarks.workroom [--edits N] [--jobs N] [--json]
+
+- `edit`: from the edit of a size to the page redrawn, in Chromium, on the largest example (the search
+  for the lay apart); and the part of it that the server worked.
+- `list`: a list of 300 jobs, from the click to its pictures' places standing on the page.
+- `drag`: frames a second while the stripe is dragged on the cushion. Where there is no graphics
+  processor Chromium draws in software; the row says which it was.
+
+A busy machine is slow: the server's own row gives the ratio of the processor's time to the wall's. Well
+below 1, others had the processor.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from fastapi.testclient import TestClient
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from squab.keep import Keep, open_keep
+from squab.web import create_app
+from tests.chromium import QUIET, WANTED, chromium_path
+from tests.journeys.pages import filled
+from tests.journeys.room import EXAMPLES, serving, settled
+
+EDIT_MS, EDITS_WITHIN, LIST_MS, FRAMES = 250.0, 0.95, 300.0, 50.0
+"""What the workroom is held to."""
+REDRAWN = """() => new Promise(done => {
+    const field = document.querySelector('#k-cushion-0-front-in');
+    const size = Number(field.value) + 1, begun = performance.now();
+    const watch = new MutationObserver(() => requestAnimationFrame(() => {
+        watch.disconnect();
+        done(performance.now() - begun);
+    }));
+    watch.observe(document.querySelector('#job'), {attributes: true, subtree: true, attributeFilter: ['value']});
+    field.value = size;
+    field.dispatchEvent(new Event('change', {bubbles: true}));
+})"""
+FRAMES_BEGIN = """() => {
+    window.frames_seen = [];
+    const see = t => { window.frames_seen.push(t); window.frames_on = requestAnimationFrame(see); };
+    window.frames_on = requestAnimationFrame(see);
+}"""
+FRAMES_END = "() => { cancelAnimationFrame(window.frames_on); return window.frames_seen; }"
+DRAWN_BY = """() => {
+    const gl = document.createElement('canvas').getContext('webgl2');
+    const known = gl && gl.getExtension('WEBGL_debug_renderer_info');
+    return known ? gl.getParameter(known.UNMASKED_RENDERER_WEBGL) : 'unknown';
+}"""
+
+
+def share(sorted_ms: list[float], part: float) -> float:
+    """The time within which that part of all were done."""
+    return sorted_ms[min(len(sorted_ms) - 1, int(part * len(sorted_ms)))]
+
+
+def summed(name: str, times_ms: list[float], limit_ms: float, **more: Any) -> dict[str, Any]:
+    """A row of times: the middle one, the 95th of 100, and how many kept within the limit."""
+    ordered = sorted(times_ms)
+    within = sum(t <= limit_ms for t in ordered) / len(ordered)
+    median, p95 = round(share(ordered, 0.5), 1), round(share(ordered, 0.95), 1)
+    row = {"name": name, "times": len(ordered), "median_ms": median, "p95_ms": p95, "limit_ms": limit_ms}
+    return {**row, "within": round(within, 3), **more}
+
+
+def edits_on_the_page(page: Page, address: str, times: int) -> dict[str, Any]:
+    """From an edit in the browser to the page redrawn."""
+    page.goto(address)
+    settled(page)
+    taken = [page.evaluate(REDRAWN) for _ in range(times + 3)][3:]
+    return summed("edit, in the browser", taken, EDIT_MS)
+
+
+def edits_on_the_server(keep: Keep, job_id: str, times: int) -> dict[str, Any]:
+    """The same edits answered without a browser: what the server works, with its processor's time."""
+    taken, ratios = [], []
+    with TestClient(create_app(keep), base_url="http://127.0.0.1:8024") as client:
+        client.cookies.set("squab_token", "0" * 32)
+        client.headers.update({"x-squab-token": "0" * 32, "hx-request": "true"})
+        for at in range(times + 3):
+            form = {"path": "cushion[0].front", "value": f"{520 + at}", "now": str(keep.job(job_id).version)}
+            begun, worked = time.perf_counter(), time.process_time()
+            answer = client.post(f"/jobs/{job_id}/set", data=form)
+            wall, busy = time.perf_counter() - begun, time.process_time() - worked
+            assert answer.status_code == 200, answer.text
+            if at >= 3:
+                taken.append(wall * 1000)
+                ratios.append(busy / wall)
+    return summed("edit, the server's part", taken, EDIT_MS, cpu_ratio=round(sum(ratios) / len(ratios), 2))
+
+
+def list_of_jobs(page: Page, address: str, jobs: int, times: int) -> dict[str, Any]:
+    """From asking for the list to its lines standing on the page."""
+    taken = []
+    for _ in range(times + 1):
+        begun = time.perf_counter()
+        page.goto(f"{address}/jobs?most={jobs}", wait_until="domcontentloaded")
+        assert page.locator(".jobline").count() == jobs
+        taken.append((time.perf_counter() - begun) * 1000)
+    return summed(f"list of {jobs} jobs", taken[1:], LIST_MS)
+
+
+def stripe_dragged(page: Page, address: str) -> dict[str, Any]:
+    """Frames a second while the stripe is dragged, and what was asked of the server meanwhile."""
+    page.goto(address)
+    settled(page)
+    view = page.locator("#view")
+    view.get_by_role("button", name="Above").click()
+    view.get_by_role("button", name="Slide the stripe").click()
+    box = view.locator("canvas").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    asked: list[str] = []
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.on("request", lambda r: asked.append(r.url))
+    page.evaluate(FRAMES_BEGIN)
+    until = time.perf_counter() + 3.0
+    at = 0
+    while time.perf_counter() < until:
+        at += 1
+        page.mouse.move(x + 60 * ((at % 40) - 20) / 20, y)
+    seen = page.evaluate(FRAMES_END)
+    calls = len(asked)
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    rate = (len(seen) - 1) / (seen[-1] - seen[0]) * 1000
+    return {"name": "stripe dragged", "frames_per_s": round(rate, 1), "wanted": FRAMES, "calls_to_server": calls,
+            "drawn_by": page.evaluate(DRAWN_BY)}  # fmt: skip
+
+
+@contextmanager
+def browsing() -> Iterator[Browser]:
+    """A Chromium."""
+    path = chromium_path()
+    if path is None:
+        sys.exit(WANTED)
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=path, args=list(QUIET))
+        yield browser
+        browser.close()
+
+
+def many_jobs(folder: Path, jobs: int) -> None:
+    """A keep with that many jobs, the examples over and over."""
+    keep = open_keep(folder)
+    texts = [p.read_text() for p in sorted(EXAMPLES.glob("*.toml"))]
+    for at in range(jobs):
+        keep.add_job(texts[at % len(texts)], title=f"Job {at + 1}")
+    keep.close()
+
+
+def rows(edits: int, jobs: int) -> Iterator[dict[str, Any]]:
+    """Every row, as it is measured."""
+    with tempfile.TemporaryDirectory() as one, tempfile.TemporaryDirectory() as many, browsing() as browser:
+        made = filled(Path(one))
+        page = browser.new_page(viewport={"width": 1440, "height": 900})
+        page.set_default_timeout(90_000)
+        with serving(Path(one)) as address:
+            job = f"{address}/jobs/{made['bay']}"
+            yield stripe_dragged(page, job)
+            yield edits_on_the_page(page, job, edits)
+        keep = open_keep(Path(one))
+        yield edits_on_the_server(keep, made["bay"], edits)
+        many_jobs(Path(many), jobs)
+        with serving(Path(many)) as address:
+            yield list_of_jobs(page, address, jobs, 10)
+
+
+def told(row: dict[str, Any]) -> str:
+    """A row in words."""
+    if "frames_per_s" in row:
+        return (
+            f"{row['name']:<26} {row['frames_per_s']:>6.1f} frames/s (wanted: {row['wanted']:.0f} where there is a "
+            f"graphics processor), {row['calls_to_server']} calls to the server; drawn by {row['drawn_by']}"
+        )
+    ratio = f", processor/wall {row['cpu_ratio']:.2f}" if "cpu_ratio" in row else ""
+    return (
+        f"{row['name']:<26} median {row['median_ms']:>7.1f} ms  95 of 100 within {row['p95_ms']:>7.1f} ms"
+        f"  {row['within']:.0%} within {row['limit_ms']:.0f} ms{ratio}"
+    )
+
+
+def main() -> None:
+    """Print a row a measure, then how busy the machine was."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--edits", type=int, default=100)
+    parser.add_argument("--jobs", type=int, default=300)
+    parser.add_argument("--json", action="store_true")
+    asked = parser.parse_args()
+    tell: Callable[[dict[str, Any]], str] = json.dumps if asked.json else told
+    for row in rows(asked.edits, asked.jobs):
+        print(tell(row), flush=True)
+    load, cores = os.getloadavg()[0] if hasattr(os, "getloadavg") else 0.0, os.cpu_count() or 1
+    busy = {"name": "machine", "cores": cores, "load": round(load, 1)}
+    print(json.dumps(busy) if asked.json else f"{cores} cores, load {load:.1f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
