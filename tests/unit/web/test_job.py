@@ -229,7 +229,7 @@ def test_a_job_of_very_many_cushions_opens(client: TestClient, keep: Keep) -> No
     rows = "".join(row.format(i) for i in range(300))
     job = keep.add_job(head + rows, title="Stadium")
     page = client.get(f"/jobs/{job.id}?cushion=250").text
-    assert page.count('aria-current="true">c250</a>') == 1
+    assert page.count('aria-current="true"><span id="cushion-tab-250">c250</span></a>') == 1
     assert "500 × 400" in page
     assert "laid and priced when asked" in page
     assert len(page) < 600_000
