@@ -22,13 +22,13 @@ def brought(keep: Keep, name: str) -> JobRecord:
 
 def laid(client: TestClient, job: JobRecord, **params: str) -> str:
     """The page once nothing is laid any more."""
-    until = time.monotonic() + 60
+    until = time.monotonic() + 240
     while time.monotonic() < until:
         page = client.get(f"/jobs/{job.id}/compare", params=params).text
         if "aria-busy" not in page:
             return page
         assert "<progress" in page
-        time.sleep(0.2)
+        time.sleep(0.5)
     raise AssertionError("it is still laid")
 
 

@@ -98,10 +98,10 @@ def test_a_job_is_laid_and_its_figures_agreed(program: TestClient) -> None:
     assert program.get(f"{here}/sheets").status_code == 409
     began = program.post(f"{here}/lay", json={"seconds": 0.5})
     assert began.status_code == 202
-    until = time.monotonic() + 60
+    until = time.monotonic() + 240
     told = began.json()
     while told["figures"] is None and time.monotonic() < until:
-        time.sleep(0.2)
+        time.sleep(0.5)
         told = program.get(f"{here}/lay").json()
     figures = told["figures"]
     cloth = figures["cloths"][0]
@@ -125,13 +125,13 @@ def test_ways_are_compared(program: TestClient) -> None:
     plain = {"name": "unpiped", "edits": [{"path": "cushion[0].piping.edges", "typed": "none"}]}
     bad = {"name": "no width", "edits": [{"path": "cushion[0].width", "typed": "wide"}]}
     asked = {"variants": [{"name": "as it is"}, plain, bad], "seconds": 0.3}
-    until = time.monotonic() + 60
+    until = time.monotonic() + 240
     while True:
         told = program.post(f"/api/v1/jobs/{job['id']}/compare", json=asked).json()
         if all(t["figures"] or any(f["severity"] == "stop" for f in t["findings"]) for t in told):
             break
         assert time.monotonic() < until
-        time.sleep(0.2)
+        time.sleep(0.5)
     assert float(told[1]["figures"]["hours"]) < float(told[0]["figures"]["hours"])
     assert told[2]["figures"] is None
     assert program.get(f"/api/v1/jobs/{job['id']}").json()["version"] == 1
