@@ -59,6 +59,7 @@ def _free_socket(port: int) -> socket.socket:
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((HOST, offered))
+            listening.listen(128)  # from now on a browser that asks waits for its answer
         except OSError:
             listening.close()
             continue
