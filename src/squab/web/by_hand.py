@@ -12,15 +12,20 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from squab.cloth import Cloth
 from squab.desk import EditError, removed, with_value
 from squab.errors import LayError
 from squab.files.lines import path_of
+from squab.lay.again import lay_again
+from squab.lay.order import round_up
 from squab.lay.records import ClothPlan, Placed
 from squab.web.layview import fault_said, moved_lay
 from squab.web.works import reading_of
 
 MOST_LETTERS = 200_000
 MOST_SIDES = 400
+LEAST_SAVING_MM = 0.5
+"""A lay round pinned pieces is kept if it is shorter by this."""
 _SIZES = (
     "width", "depth", "front", "back", "offset", "diameter", "out_width", "out_depth", "out_corner", "ear_width",
     "ear_depth", "radius", "run",
@@ -136,6 +141,32 @@ def moved(plan: ClothPlan, detail: Mapping[str, Any], names: Mapping[str, str]) 
         raise EditError(f"the pieces cannot lie so: {said}")
     longer = max(lay.length_mm - plan.lay.length_mm, 0.0)
     return replace(plan, lay=lay, needs_mm=max(plan.needs_mm, lay.length_mm), order_mm=plan.order_mm + longer)
+
+
+def laid_round(
+    plan: ClothPlan, detail: Mapping[str, Any], names: Mapping[str, str], cloth: Cloth, *, seconds: float
+) -> ClothPlan:
+    """The plan with what is not pinned laid anew, on less cloth than before.
+
+    Raises
+    ------
+    EditError
+        If nothing is pinned, what was moved cannot lie so, or no shorter lay was found.
+    """
+    plan = moved(plan, detail, names)
+    wanted = {(p.key, p.part_mm) for p in _placed(detail.get("pinned"))}
+    pinned = {k for k, p in enumerate(plan.lay.placed) if (p.key, p.part_mm) in wanted}
+    if not pinned:
+        raise EditError("no piece is pinned")
+    outcome = lay_again(plan, cloth, done=pinned, move="all", seconds=seconds)
+    again = outcome.value
+    if again is None or again.lay.length_mm > plan.lay.length_mm - LEAST_SAVING_MM:
+        raise EditError("round the pinned pieces no shorter lay was found")
+    order = plan.order_mm
+    if not plan.starts:  # an order for every start of the pattern stays as it is
+        needs = again.lay.length_mm * cloth.cut_scale[1] + 2 * cloth.square_off_mm
+        order = round_up(needs, cloth.sold_by_mm)
+    return replace(again, problem=plan.problem, needs_mm=max(again.lay.length_mm, 0.0), order_mm=order)
 
 
 def _placed(rows: object) -> Iterable[Placed]:

@@ -9,7 +9,7 @@ from starlette.exceptions import HTTPException
 
 from squab.desk import EditError
 from squab.draw.laid import laid_parts
-from squab.web.by_hand import moved, outlined, slid, told
+from squab.web.by_hand import laid_round, moved, outlined, slid, told
 from squab.web.outlineview import outline_view
 from squab.web.pages.job import changed, text_in, view_of
 from squab.web.problems import Problem
@@ -17,6 +17,9 @@ from squab.web.rendering import by_htmx, page
 from squab.web.room import room_of
 
 router = APIRouter(prefix="/jobs/{job_id}")
+
+ROUND_PINNED_S = 4.0
+"""How long the rest is searched round what is pinned."""
 
 
 @router.post("/slide")
@@ -53,12 +56,12 @@ async def set_outline(request: Request, job_id: str) -> Response:
 
 @router.post("/lay/moved")
 async def set_moved(request: Request, job_id: str) -> Response:
-    """Keep a lay in which pieces were moved, if the verifier finds it sound."""
+    """Keep a lay in which pieces were moved, if the verifier finds it sound; or lay the rest round what is pinned."""
     form = await request.form()
-    return await run_in_threadpool(_moved, request, job_id, text_in(form, "moved"))
+    return await run_in_threadpool(_moved, request, job_id, text_in(form, "moved"), bool(text_in(form, "rest")))
 
 
-def _moved(request: Request, job_id: str, field: str) -> Response:
+def _moved(request: Request, job_id: str, field: str, rest: bool) -> Response:
     room = room_of(request)
     record = room.keep.job(job_id)
     view = view_of(request, record)
@@ -68,10 +71,20 @@ def _moved(request: Request, job_id: str, field: str) -> Response:
         if view.worked is None or plan is None:
             raise EditError("nothing is laid on that cloth any more")
         names = {x.key: x.of.name for x in laid_parts(view.worked, plan.cloth_id)}
-        room.works.keep_moved(view.reading, moved(plan, detail, names))
+        if rest:
+            cloth = view.worked.job.cloth(plan.cloth_id)
+            plan = laid_round(plan, detail, names, cloth, seconds=ROUND_PINNED_S)
+        else:
+            plan = moved(plan, detail, names)
+        room.works.keep_moved(view.reading, plan)
     except EditError as error:
-        hint = "move them to where they fit, or put them back"
-        raise Problem(422, "The pieces were not moved", str(error), hint) from error
+        hint = (
+            "pin fewer pieces, or others; the lay is as it was"
+            if rest
+            else "move them to where they fit, or put them back"
+        )
+        title = "The rest was not laid anew" if rest else "The pieces were not moved"
+        raise Problem(422, title, str(error), hint) from error
     if not by_htmx(request):
         return Response(status_code=303, headers={"location": f"/jobs/{job_id}#lay"})
     return page(request, "job.html", here="jobs", view=view_of(request, record))

@@ -74,7 +74,7 @@ document.addEventListener("edited", () => {
 });
 
 // What was moved or drawn by hand is kept when one says so.
-for (const done of ["piece-moved", "outline-changed"]) {
+for (const done of ["piece-moved", "piece-pinned", "outline-changed"]) {
   document.addEventListener(done, (event) => event.target.closest(".by-hand")?.classList.add("touched"));
 }
 
