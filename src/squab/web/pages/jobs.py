@@ -28,9 +28,9 @@ PAGE = 100
 
 
 @router.get("/")
-def first() -> Response:
-    """Where the workroom opens."""
-    return RedirectResponse("/jobs", 303)
+def first(request: Request) -> Response:
+    """Where the workroom opens: on today's board once there are jobs."""
+    return RedirectResponse("/jobs" if room_of(request).keep.is_empty() else "/board", 303)
 
 
 @router.get("/jobs")
