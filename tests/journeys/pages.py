@@ -20,7 +20,7 @@ PAGES = {
     "job-to-mend": "/jobs/{halves}",
     "job-text": "/jobs/{bay}/text",
     "job-history": "/jobs/{bay}/history",
-    "job-version": "/jobs/{bay}/history/1",
+    "job-version": "/jobs/{bay}/history/{version}",
     "job-compare": "/jobs/{bay}/compare",
     "arrival": "/jobs/{ordered}/arrival",
     "tables": "/table",
@@ -66,8 +66,10 @@ def filled(folder: Path) -> Filled:
     ready, cut = checked_in(keep, "armchair"), laid(keep, "armchair")
     text = (EXAMPLES / "round-stool.toml").read_text()
     halves = keep.add_job(text.replace("diameter = 330", 'diameter = "13 1/"'))
-    cloth = keep.add_cloth("Wherry stripe", 'usable_width = 1370\nstripes = ["indigo 36", "linen 9"]\n')
+    shelf = '[[cloth]]\nid = "wherry"\nname = "Wherry stripe"\nusable_width = 1370\nprice_per_m = 24.5\n'
+    cloth = keep.add_cloth("Wherry stripe", shelf + 'stripes = ["indigo 36", "linen 9", "sage 24", "linen 15"]\n')
     made = {"bay": bay.id, "ready": ready.id, "cut": cut.id, "halves": halves.id, "cloth": cloth.id}
+    made["version"] = "1"
     made["ordered"] = ordered(keep, "chair-pads").id
     for days, job in enumerate((made["cut"], made["ordered"], made["bay"], made["halves"])):
         keep.set_promised(job, keep.now().date() + timedelta(days=4 * days + 1))

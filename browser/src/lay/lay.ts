@@ -237,7 +237,7 @@ class LayViewer implements Mounted {
     const lines = [piece.cushion, piece.name].filter(Boolean);
     const room = (w: number, h: number, n: number): boolean =>
       h > letter * 1.25 * n + letter * 0.4 && w > Math.max(...lines.slice(0, n).map((t) => t.length)) * letter * 0.52 + letter;
-    const one = [lines.join(" · ")];
+    const one = [lines.join(", ")];
     const fits = (w: number, h: number): string[] | null =>
       room(w, h, lines.length) ? lines : h > letter * 1.5 && w > (one[0] ?? "").length * letter * 0.52 + letter ? one : null;
     const level = fits(wide, high);
@@ -254,7 +254,7 @@ class LayViewer implements Mounted {
     block.append(makeSvg("rect", { class: "lay-label", x: -longest / 2, y: -tall / 2, width: longest, height: tall, rx: letter * 0.25 }));
     text.forEach((line, i) => {
       const y = (i - (text.length - 1) / 2) * letter * 1.22 + letter * 0.34;
-      block.append(makeSvg("text", { x: 0, y, "font-size": letter, "text-anchor": "middle", class: i === 0 && text.length > 1 ? "lay-strong" : null }, line));
+      block.append(makeSvg("text", { x: 0, y, "font-size": letter, "text-anchor": "middle", class: i === 0 && text.length > 1 ? "lay-strong" : null }, i < text.length - 1 ? `${line} ` : line)); // the space is for those who hear it
     });
     words.append(block);
   }

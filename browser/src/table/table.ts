@@ -52,7 +52,7 @@ class AtTable {
   private readonly gone = new AbortController();
   private again = 0;
   private sending = false;
-  private pressed = 0;
+  private pressed = -SLIP_MS;
   private trouble = "";
   private awake: WakeLockSentinel | null = null;
 
