@@ -38,15 +38,16 @@ EDIT_MS, EDITS_WITHIN, LIST_MS, FRAMES = 250.0, 0.95, 300.0, 50.0
 """What the workroom is held to."""
 REDRAWN = """() => new Promise(done => {
     const field = document.querySelector('#k-cushion-0-front-in');
-    const size = Number(field.value) + 1, begun = performance.now();
-    const watch = new MutationObserver(() => requestAnimationFrame(() => {
-        watch.disconnect();
-        done(performance.now() - begun);
-    }));
-    watch.observe(document.querySelector('#job'), {attributes: true, subtree: true, attributeFilter: ['value']});
-    field.value = size;
+    const begun = performance.now(), now = document.querySelector('#now').value;
+    const look = () => {
+        if (document.querySelector('#now').value === now) requestAnimationFrame(look);
+        else setTimeout(() => done(performance.now() - begun));
+    };
+    requestAnimationFrame(look);
+    field.value = Number(field.value) + 1;
     field.dispatchEvent(new Event('change', {bubbles: true}));
 })"""
+"""Changes a size and leaves the field; answers once the frame with the kept figures has been drawn."""
 FRAMES_BEGIN = """() => {
     window.frames_seen = [];
     const see = t => { window.frames_seen.push(t); window.frames_on = requestAnimationFrame(see); };
