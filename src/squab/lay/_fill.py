@@ -16,7 +16,7 @@ CLOSED = -(2**62)
 Ints = npt.NDArray[np.int64]
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, nogil=True)  # type: ignore[untyped-decorator]
 def fill_bars(
     room: int,
     anchors: int,

@@ -46,6 +46,8 @@ FIRST_SHARE = 0.2
 BESIDE_S = 3.0
 """From so many seconds on the proof is worked out beside the searches, in `PROOF_SHARE` of the time."""
 PROOF_SHARE = 0.96
+EARLY_SHARE = 0.3
+"""Part of the time in which the hardest start shows itself before it is proved."""
 TURNS = 20
 LEAST_TURN_S = 0.1
 """The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
@@ -289,16 +291,14 @@ def _to_order(
     proof = None
     if unknown[1]:
         _settle_along(problem, possible, way, 0.2 * seconds)
-    elif seconds >= BESIDE_S:
-        # an order for every start takes what any one start takes: the hardest so far is proved
-        hardest = max(possible, key=lambda s: s.needs_mm)
-        assert hardest.first.lay is not None
-        # from the middle of its range, for at the ends some piece just has one place more
-        middle = (hardest.from_mm + hardest.to_mm) / 2
-        at = _at(problem, replace(hardest.first.lay, pattern_at=(middle, hardest.first.lay.pattern_at[1])))
-        proof = _Proof(at, (PROOF_SHARE - FIRST_SHARE) * seconds)
-    rest = PROOF_SHARE if proof else 0.88
-    worst = _deciding(problem, possible, way, (rest - FIRST_SHARE - (0.2 if unknown[1] else 0.0)) * seconds)
+        worst = _deciding(problem, possible, way, (0.68 - FIRST_SHARE) * seconds)
+    elif seconds < BESIDE_S:
+        worst = _deciding(problem, possible, way, (0.88 - FIRST_SHARE) * seconds)
+    else:
+        hardest = _deciding(problem, possible, way, EARLY_SHARE * seconds)
+        # an order for every start of the pattern takes what any one start takes
+        proof = _Proof(_from_middle(problem, hardest), (PROOF_SHARE - FIRST_SHARE - EARLY_SHARE) * seconds)
+        worst = _deciding(problem, possible, way, (PROOF_SHARE - FIRST_SHARE - EARLY_SHARE) * seconds)
     lay = worst.deciding()[0].lay
     assert lay is not None
     shown = _at(problem, lay)
@@ -309,6 +309,13 @@ def _to_order(
     bound = _shown_by(proof, way) or _bound(shown, 0.12 * seconds)
     plan = _plan(shown, cloth, lay, worst.needs_mm, bound)
     return Outcome(replace(plan, starts=(*ranges, *_told_along(worst)), risk=risk), tuple(findings))
+
+
+def _from_middle(problem: LayProblem, start: _Start) -> LayProblem:
+    """The problem from the middle of a range: at its ends some piece just has one place more."""
+    lay = start.first.lay
+    assert lay is not None
+    return _at(problem, replace(lay, pattern_at=((start.from_mm + start.to_mm) / 2, lay.pattern_at[1])))
 
 
 def _at(problem: LayProblem, lay: Lay) -> LayProblem:
