@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import itertools
 import math
-import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -43,11 +42,8 @@ SAME_MM = 0.5
 """Starts whose lengths differ by less than this are told as one range."""
 FIRST_SHARE = 0.2
 """Part of the time in which every range is searched once."""
-BESIDE_S = 3.0
-"""From so many seconds on the proof is worked out beside the searches, in `PROOF_SHARE` of the time."""
-PROOF_SHARE = 0.96
-EARLY_SHARE = 0.3
-"""Part of the time in which the hardest start shows itself before it is proved."""
+PROOF_SHARE = 0.2
+"""Part of the time for the proof."""
 TURNS = 20
 LEAST_TURN_S = 0.1
 """The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
@@ -175,29 +171,6 @@ class _Way:
         return _Tried(slide, slide.lay() if slide is not None and found else None)
 
 
-class _Proof:
-    """A lower bound worked out beside the searches.
-
-    It has a thread of its own, which is left behind where the maker will not wait for it.
-    """
-
-    def __init__(self, problem: LayProblem, seconds: float) -> None:
-        self._found: list[Bound] = []
-        self._thread = threading.Thread(target=self._work, args=(problem, seconds), daemon=True)
-        self._thread.start()
-
-    def _work(self, problem: LayProblem, seconds: float) -> None:
-        from squab.lay.bound import lower_bound
-
-        self._found.append(lower_bound(problem, seconds=seconds))
-
-    def bound(self, *, wait: bool) -> Bound | None:
-        """What has been shown; None where it is not ready and not waited for."""
-        if wait:
-            self._thread.join()
-        return self._found[0] if self._found else None
-
-
 WAYS_OUT = (
     "ask less of the boxing (match front, sides, back or joins = `prefer` or `ignore`), join it at the corners "
     "(joins_at_corners = true), or use a wider cloth"
@@ -253,11 +226,9 @@ def unknown_directions(problem: LayProblem) -> tuple[bool, bool]:
 
 
 def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> Outcome[ClothPlan]:
-    proof = None
     try:
         hunt = Hunt(problem, seed=way.seed, workers=way.workers)
-        proof = _Proof(problem, PROOF_SHARE * seconds) if seconds >= BESIDE_S else None
-        hunt.go(seconds=(PROOF_SHARE if proof else 0.7) * seconds, report=way.report, stop=way.stop)
+        hunt.go(seconds=0.7 * seconds, report=way.report, stop=way.stop)
         lay = hunt.lay()
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
@@ -271,7 +242,7 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
             if short > 1e-6:
                 surrenders = _surrenders(problem, lay, short / cloth.cut_scale[1], way, 0.1 * seconds)
                 findings.append(_too_short(problem, cloth, bolt_length, short, surrenders))
-    bound = _shown_by(proof, way) or _bound(problem, 0.3 * seconds)
+    bound = _bound(problem, 0.3 * seconds)
     plan = _plan(problem, cloth, lay, lay.length_mm, bound)
     return Outcome(replace(plan, bolt_length_mm=bolt_length, surrenders=surrenders), tuple(findings))
 
@@ -288,17 +259,9 @@ def _to_order(
     lost = [s for s in starts if s.first.lay is None]
     if lost:
         findings.append(_lost_starts(problem, cloth, lost))
-    proof = None
     if unknown[1]:
         _settle_along(problem, possible, way, 0.2 * seconds)
-        worst = _deciding(problem, possible, way, (0.68 - FIRST_SHARE) * seconds)
-    elif seconds < BESIDE_S:
-        worst = _deciding(problem, possible, way, (0.88 - FIRST_SHARE) * seconds)
-    else:
-        hardest = _deciding(problem, possible, way, EARLY_SHARE * seconds)
-        # an order for every start of the pattern takes what any one start takes
-        proof = _Proof(_from_middle(problem, hardest), (PROOF_SHARE - FIRST_SHARE - EARLY_SHARE) * seconds)
-        worst = _deciding(problem, possible, way, (PROOF_SHARE - FIRST_SHARE - EARLY_SHARE) * seconds)
+    worst = _deciding(problem, possible, way, (1 - PROOF_SHARE - FIRST_SHARE - (0.2 if unknown[1] else 0.0)) * seconds)
     lay = worst.deciding()[0].lay
     assert lay is not None
     shown = _at(problem, lay)
@@ -306,7 +269,8 @@ def _to_order(
     risk = _risk(ranges, problem, cloth)
     if risk:
         findings.append(Finding("LAY-009", Severity.WARN, cloth.name, risk, "measure the bolt before ordering, or ask"))
-    bound = _shown_by(proof, way) or _bound(shown, 0.12 * seconds)
+    # an order for every start of the pattern takes what any one start takes
+    bound = _bound(shown if unknown[1] else _from_middle(problem, worst), PROOF_SHARE * seconds)
     plan = _plan(shown, cloth, lay, worst.needs_mm, bound)
     return Outcome(replace(plan, starts=(*ranges, *_told_along(worst)), risk=risk), tuple(findings))
 
@@ -321,12 +285,6 @@ def _from_middle(problem: LayProblem, start: _Start) -> LayProblem:
 def _at(problem: LayProblem, lay: Lay) -> LayProblem:
     """The problem from the start at which a lay stands."""
     return replace(problem, pattern_at=lay.pattern_at, flaws=(), bolt_mm=None)
-
-
-def _shown_by(proof: _Proof | None, way: _Way) -> Bound | None:
-    if proof is None:
-        return None
-    return proof.bound(wait=way.stop is None or not way.stop())
 
 
 def _bound(problem: LayProblem, seconds: float) -> Bound:
