@@ -17,6 +17,7 @@ import shapely
 from squab.cloth import Cloth, Flaw
 from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity
+from squab.lay.order import squared_off_mm
 from squab.lay.problem import part_id_of
 from squab.lay.records import ClothPlan, Lay, LayPhase, LayPiece, LayProblem, Placed
 from squab.lay.search import Progress, search
@@ -93,6 +94,10 @@ def lay_again(
         hint = "lay more of it anew, take the flaw out, or start on another length of the same lot"
         return Outcome(None, (*findings, Finding("LAY-013", Severity.STOP, cloth.name, str(bad), hint)))
     lay = _joined(problem, plan.lay, rest, found)
+    if move == "all":  # never longer than where everything stays that can
+        least = lay_again(plan, cloth, done=done, spoiled=spoiled, flaws=flaws, seconds=seconds / 4, seed=seed)
+        if least.value is not None and least.value.lay.length_mm < lay.length_mm:
+            return least
     return Outcome(_plan(plan, problem, cloth, lay), (*findings, *_cost(plan, cloth, lay)))
 
 
@@ -217,7 +222,7 @@ def _plan(plan: ClothPlan, problem: LayProblem, cloth: Cloth, lay: Lay) -> Cloth
     problem = replace(problem, bolt_mm=None)
     faults = verify(problem, lay)
     assert not faults, "; ".join(f"{f.kind} {', '.join(f.keys)}: {f.message}" for f in faults)
-    needs = lay.length_mm * cloth.cut_scale[1] + 2 * cloth.square_off_mm
+    needs = squared_off_mm(lay.length_mm, cloth)
     bolt_length = None if cloth.bolt is None else needs
     return replace(
         plan, problem=problem, lay=lay, needs_mm=max(plan.needs_mm, lay.length_mm), bolt_length_mm=bolt_length,
@@ -236,7 +241,7 @@ def _cost(plan: ClothPlan, cloth: Cloth, lay: Lay) -> list[Finding]:
             Finding("LAY-014", Severity.NOTE, cloth.name, f"laid again, it takes {amount} {word} cloth than before")
         )
     bolt = None if cloth.bolt is None else cloth.bolt.length_mm
-    needs = lay.length_mm * cloth.cut_scale[1] + 2 * cloth.square_off_mm
+    needs = squared_off_mm(lay.length_mm, cloth)
     if bolt is not None and needs > bolt + CLEAR_MM:
         short, all_of_it = format_cloth_length(needs - bolt, style), format_cloth_length(needs, style)
         findings.append(

@@ -236,7 +236,7 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
     bolt_length = None
     surrenders: tuple[Surrender, ...] = ()
     if cloth.bolt is not None:
-        bolt_length = _squared(lay.length_mm, cloth)
+        bolt_length = squared_off_mm(lay.length_mm, cloth)
         if problem.bolt_mm is not None:
             short = bolt_length - problem.bolt_mm * cloth.cut_scale[1]
             if short > 1e-6:
@@ -301,7 +301,7 @@ def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, bound: B
         problem = replace(problem, bolt_mm=None)  # a bolt too short has been said already
     faults = verify(problem, lay)
     assert not faults, "; ".join(f"{f.kind} {', '.join(f.keys)}: {f.message}" for f in faults)
-    order = round_up(_squared(needs_mm, cloth), cloth.sold_by_mm)
+    order = round_up(squared_off_mm(needs_mm, cloth), cloth.sold_by_mm)
     return ClothPlan(
         problem.cloth_id, problem, lay, bound, handbook_length(problem), needs_mm, order, None,
         cloth_cost=None if cloth.price_per_m is None else cloth_cost(cloth.price_per_m, order),
@@ -322,7 +322,7 @@ def cloth_cost(price_per_m: Decimal, length_mm: float) -> Decimal:
     return (price_per_m * Decimal(repr(length_mm)) / 1000).quantize(Decimal("0.01"))
 
 
-def _squared(length_mm: float, cloth: Cloth) -> float:
+def squared_off_mm(length_mm: float, cloth: Cloth) -> float:
     """Length to have on the bolt: as it is before shrinking, squared off at both ends."""
     return length_mm * cloth.cut_scale[1] + 2 * cloth.square_off_mm
 

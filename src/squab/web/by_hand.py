@@ -17,7 +17,7 @@ from squab.desk import EditError, removed, with_value
 from squab.errors import LayError
 from squab.files.lines import path_of
 from squab.lay.again import lay_again
-from squab.lay.order import round_up
+from squab.lay.order import round_up, squared_off_mm
 from squab.lay.records import ClothPlan, Placed
 from squab.web.layview import fault_said, moved_lay
 from squab.web.works import reading_of
@@ -164,9 +164,8 @@ def laid_round(
         raise EditError("round the pinned pieces no shorter lay was found")
     order = plan.order_mm
     if not plan.starts:  # an order for every start of the pattern stays as it is
-        needs = again.lay.length_mm * cloth.cut_scale[1] + 2 * cloth.square_off_mm
-        order = round_up(needs, cloth.sold_by_mm)
-    return replace(again, problem=plan.problem, needs_mm=max(again.lay.length_mm, 0.0), order_mm=order)
+        order = round_up(squared_off_mm(again.lay.length_mm, cloth), cloth.sold_by_mm)
+    return replace(again, problem=plan.problem, needs_mm=again.lay.length_mm, order_mm=order)
 
 
 def _placed(rows: object) -> Iterable[Placed]:
