@@ -16,7 +16,6 @@ from squab.stages import work
 from squab.web.kept_work import KeptWork, kept_of, restored, unpacked
 from squab.worked import WorkedJob
 
-TOLD_EVERY_S = 0.15
 _shared: dict[str, Any] = {}
 
 
@@ -44,13 +43,10 @@ def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork 
     read = read_job(text.encode())
     if read.value is None:
         return None, read.findings
-    last, last_stage = [0.0], [""]
 
     def tell(stage: str, length_mm: float) -> None:
-        now = time.monotonic()
-        if stage != last_stage[0] or now - last[0] > TOLD_EVERY_S:
-            last[0], last_stage[0] = now, stage
-            _shared["progress"].put((slot, stage, length_mm))
+        # told only when a lay got shorter, so seldom enough; none may be left out, for it may be the last
+        _shared["progress"].put((slot, stage, length_mm))
 
     outcome = work(read.value, seconds=seconds, trials=whole, report=tell, stop=lambda: bool(_shared["stops"][slot]))
     if outcome.value is None:
