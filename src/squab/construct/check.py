@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from squab.construct.records import CushionCover, Notch, Piece, Seam, Strip
 from squab.findings import Finding, Severity
@@ -87,22 +88,24 @@ def _meeting_faults(seam: Seam, a: Sequence[Notch], b: Sequence[Notch]) -> list[
 
 def _along(path: Path, notches: Sequence[Notch]) -> dict[str, tuple[float, int]]:
     """Distance along a path of the notches that lie on it, by pair."""
-    pts = path.flattened(FINE_MM)
-    found = {}
-    for n in notches:
-        s, off = _project(pts, np.array(n.at))
-        if off < ON_PATH_MM:
-            found[n.pair] = (s, n.strokes)
-    return found
+    if not notches:
+        return {}
+    s, off = _projected(path.flattened(FINE_MM), np.array([n.at for n in notches]))
+    near = np.flatnonzero(off < ON_PATH_MM)
+    return {notches[i].pair: (float(s[i]), notches[i].strokes) for i in near}
 
 
-def _project(pts: Points, at: Points) -> tuple[float, float]:
+def _projected(pts: Points, at: Points) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Of many points: how far along a chain of chords each one's nearest place lies, and how far off it is."""
     p, d = pts[:-1], np.diff(pts, axis=0)
     lengths = np.hypot(d[:, 0], d[:, 1])
-    f = np.clip(((at - p) * d).sum(axis=1) / np.maximum(lengths**2, 1e-12), 0.0, 1.0)
-    off = np.hypot(*(p + f[:, None] * d - at).T)
-    i = int(off.argmin())
-    return float(lengths[:i].sum() + f[i] * lengths[i]), float(off[i])
+    rest = at[:, None, :] - p
+    f = np.clip((rest * d).sum(axis=2) / np.maximum(lengths**2, 1e-12), 0.0, 1.0)
+    away = rest - f[:, :, None] * d
+    off = np.hypot(away[:, :, 0], away[:, :, 1])
+    each, nearest = np.arange(len(at)), off.argmin(axis=1)
+    starts = np.concatenate(([0.0], np.cumsum(lengths)[:-1]))
+    return starts[nearest] + f[each, nearest] * lengths[nearest], off[each, nearest]
 
 
 # --- cut lines ------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -60,11 +61,20 @@ def along(seam: Seam) -> Along:
 
     Lengths are those of the first piece; where the second is eased, its own run in proportion.
     """
-    long_a, long_b = seam.a.path.length, seam.b.path.length
+    return _places(seam.a.path, seam.b.path)
+
+
+@lru_cache(maxsize=2048)
+def _places(a: Path, b: Path) -> Along:
+    """The places of a seam by its two lines: those of a cushion that did not change are not taken twice."""
+    long_a, long_b = a.length, b.length
     scale = long_a / long_b if long_b else 1.0
-    knots = [*_knots(seam.a.path, 1.0), *_knots(seam.b.path, scale), long_a / 2]
+    knots = [*_knots(a, 1.0), *_knots(b, scale), long_a / 2]
     s = np.array(sorted({round(min(max(k, 0.0), long_a), 6) for k in knots}))
-    return Along(s, points_along(seam.a.path, s), points_along(seam.b.path, s / scale))
+    made = Along(s, points_along(a, s), points_along(b, s / scale))
+    for values in (made.s, made.a, made.b):
+        values.flags.writeable = False  # they are handed to every caller
+    return made
 
 
 def match_index(places: Along, role: str, front: Point) -> int:
