@@ -91,7 +91,7 @@ def _along(path: Path, notches: Sequence[Notch]) -> dict[str, tuple[float, int]]
     if not notches:
         return {}
     s, off = _projected(path.flattened(FINE_MM), np.array([n.at for n in notches]))
-    near = np.flatnonzero(off < ON_PATH_MM)
+    near = np.flatnonzero(off < ON_PATH_MM).tolist()
     return {notches[i].pair: (float(s[i]), notches[i].strokes) for i in near}
 
 

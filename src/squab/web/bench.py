@@ -16,11 +16,18 @@ from squab.stages import work
 from squab.web.kept_work import KeptWork, kept_of, restored, unpacked
 from squab.worked import WorkedJob
 
+GIVES_WAY = 8
+"""How far the niceness of such a process stands over the workroom's own."""
 _shared: dict[str, Any] = {}
 
 
 def begin(progress: Any, stops: Any) -> None:
-    """Make a process ready: deaf to Ctrl-C, which is the workroom's, and gone when the workroom is."""
+    """Make a process ready: deaf to Ctrl-C, which is the workroom's, and gone when the workroom is.
+
+    It gives way to the workroom itself: a page that is waited for comes before a lay that is searched.
+    """
+    if hasattr(os, "nice"):
+        os.nice(GIVES_WAY)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _shared.update(progress=progress, stops=stops)
     threading.Thread(target=_leave_with, args=(os.getppid(), stops), daemon=True).start()

@@ -11,7 +11,8 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from functools import lru_cache
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -33,6 +34,7 @@ from squab.words import say
 from squab.worked import WorkedJob
 
 Json = dict[str, Any]
+Made = TypeVar("Made")
 
 MOST_SHOWN = 24
 """No more cushions than this are sent to the view; of a long row of equals the first tell everything."""
@@ -108,7 +110,7 @@ def scene_of(worked: WorkedJob, cushion_id: str, number: int = 1) -> Json:
     """
     cover, cushion = cover_of(worked, cushion_id), cushion_of(worked, cushion_id)
     patches = surface_maps(worked, cushion_id, number)
-    shape = _Body(cover, patches)
+    shape = _body_of(cover, cushion.turned_over if cushion else False)
     done, style = cover.sizes.finished, worked.job.style
     return {
         "id": cushion_id,
@@ -121,7 +123,7 @@ def scene_of(worked: WorkedJob, cushion_id: str, number: int = 1) -> Json:
         "sides": _sides(cover.seam_outline),
         "patches": [p for patch in patches for p in [_patch(worked, shape, patch)] if p["faces"]],
         "tubes": _tubes(worked, cover, cushion, shape, number),
-        "zip": _zip(cover, shape, patches),
+        "zip": shape.once("zip", lambda: _zip(cover, shape, patches)),
         "seams": _seams(worked, cover, shape, patches),
         "pin": _pin(worked, cover, cushion),
     }
@@ -164,7 +166,7 @@ class _Body:
     Seams stay where they are: nothing of what meets at a seam is moved by the filling.
     """
 
-    def __init__(self, cover: CushionCover, patches: Sequence[SurfacePatch]) -> None:
+    def __init__(self, cover: CushionCover) -> None:
         self.outline, self.thickness = cover.seam_outline, cover.thickness_mm
         self.plan = Polygon(self.outline.flattened())
         self.ring = LinearRing(self.plan.exterior)
@@ -172,6 +174,14 @@ class _Body:
         self.reach = min(130.0, inner * 0.9)
         self.crown = min(0.24 * self.thickness, self.reach * 0.22, 24.0)
         self._corners = [s for s, _ in self.outline.corners()]
+        self._kept: dict[object, Any] = {}
+
+    def once(self, what: object, made: Callable[[], Made]) -> Made:
+        """What is made of the body alone, made once: it stays when the cloth on it is moved, or another cushion changes."""
+        if what not in self._kept:
+            self._kept[what] = made()
+        kept: Made = self._kept[what]
+        return kept
 
     def raised(self, xy: Points) -> npt.NDArray[np.float64]:
         """How far the filling lifts a panel off its seams' plane, at points of the plan."""
@@ -204,10 +214,27 @@ class _Body:
         return np.asarray(t * t * (3 - 2 * t))
 
 
-def _patch(worked: WorkedJob, shape: _Body, patch: SurfacePatch) -> Json:
+@lru_cache(maxsize=64)
+def _body_of(cover: CushionCover, turned_over: bool) -> _Body:
+    """The body of a cover; on one that is used either way up the bottom lies the other way."""
+    return _Body(cover)
+
+
+def _mesh(shape: _Body, patch: SurfacePatch) -> Json:
+    """Triangles over a patch: where its points are on the piece and on the solid."""
     local, faces = _wall_mesh(patch.region, shape.outline) if patch.face == "wall" else _panel_mesh(patch, shape)
-    if len(local) == 0:
-        return {"faces": []}
+    solid = shape.placed(patch, local) if len(local) else np.empty((0, 3))
+    return {"local": _rounded(local, 1), "solid": _rounded(solid, 1), "faces": faces}
+
+
+def _of_patch(patch: SurfacePatch) -> tuple[object, ...]:
+    return (patch.part_id, patch.face, patch.region.wkb)
+
+
+def _patch(worked: WorkedJob, shape: _Body, patch: SurfacePatch) -> Json:
+    mesh = shape.once(_of_patch(patch), lambda: _mesh(shape, patch))
+    if not mesh["faces"]:
+        return mesh
     place = patch.pattern_place
     placing = worked.match.placings.get(patch.part_id)
     phase = placing.phase if placing else None
@@ -216,9 +243,7 @@ def _patch(worked: WorkedJob, shape: _Body, patch: SurfacePatch) -> Json:
         "name": say(parts_of(worked)[patch.part_id].name, worked.job.words),
         "face": patch.face,
         "cloth": patch.cloth_id,
-        "local": _rounded(local, 1),
-        "solid": _rounded(shape.placed(patch, local), 1),
-        "faces": faces,
+        **mesh,
         "turn": place.turn_deg,
         "p": round(place.u_mm, 3),
         "q": round(place.v_mm, 3),
@@ -349,14 +374,10 @@ def _tubes(worked: WorkedJob, cover: CushionCover, cushion: Cushion | None, shap
         return []
     edges = {"both": ("top", "bottom")}.get(cushion.cover.piping.edges, (cushion.cover.piping.edges,))
     cloth = worked.job.cloth(strip.cloth_id)
-    outline = shape.outline
-    backs = outline.side_ranges("back")
-    start = sum(backs[0]) / 2 if backs else 0.0
-    s = _lengths(outline, start, start + outline.length)
-    xy = np.array([outline.point_at(float(v)) for v in s])
+    round_it = shape.once("round", lambda: _round_from_the_back(shape.outline))
     tubes = []
     for which, edge in enumerate(edges):
-        z = shape.thickness if edge == "top" else 0.0
+        z = round(shape.thickness, 2) if edge == "top" else 0.0
         tubes.append(
             {
                 "edge": edge,
@@ -364,14 +385,23 @@ def _tubes(worked: WorkedJob, cover: CushionCover, cushion: Cushion | None, shap
                 "name": say(strip.name, worked.job.words),
                 "cloth": strip.cloth_id,
                 "radius": round(cushion.cover.piping.cord_mm / 2 + cloth.thickness_mm, 2),
-                "s": np.round(s - start, 2).tolist(),
-                "path": _rounded(np.column_stack((xy, np.full(len(xy), z)))),
+                "s": [s for s, _, _ in round_it],
+                "path": [(x, y, z) for _, x, y in round_it],
                 "parts": _strip_parts(worked, strip, cushion, number, which),
                 "s0": strip.s0_mm,
                 "middle": round((strip.z0_mm + strip.z1_mm) / 2, 3),
             }
         )
     return tubes
+
+
+def _round_from_the_back(outline: Outline) -> list[tuple[float, float, float]]:
+    """Once round an outline from the middle of its back: length from there, and the point."""
+    backs = outline.side_ranges("back")
+    start = sum(backs[0]) / 2 if backs else 0.0
+    s = _lengths(outline, start, start + outline.length)
+    xy = _rounded(outline.path.points_at(s % outline.length))
+    return [(round(float(at - start), 2), x, y) for at, (x, y) in zip(s, xy, strict=True)]
 
 
 def _strip_parts(worked: WorkedJob, strip: Strip, cushion: Cushion, number: int, which: int) -> list[Json]:
@@ -445,14 +475,14 @@ def _seams(worked: WorkedJob, cover: CushionCover, shape: _Body, patches: Sequen
 def _seam(seam: Seam, drift: SeamDrift | None, patch: SurfacePatch, shape: _Body, worked: WorkedJob) -> Json:
     path = seam.a.path
     s = np.linspace(0.0, path.length, max(2, math.ceil(path.length / 12) + 1))
-    on_piece = path.points_at(s)
+    on_solid = shape.once((seam.id, *_of_patch(patch)), lambda: _rounded(shape.placed(patch, path.points_at(s)), 1))
     entry: Json = {
         "kind": seam.kind,
         "side": seam.side,
         "edge": seam.edge,
         "seen": seam.seen,
         "piped": seam.piped,
-        "path": _rounded(shape.placed(patch, on_piece), 1),
+        "path": on_solid,
         "verdict": None,
     }
     if drift is None:

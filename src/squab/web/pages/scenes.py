@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+import msgspec
 from fastapi import APIRouter, Request
-from fastapi.responses import JSONResponse
+from fastapi.responses import Response
 from starlette.exceptions import HTTPException
 
 from squab.web.layview import lay_view
@@ -18,7 +19,7 @@ router = APIRouter(prefix="/jobs/{job_id}")
 
 
 @router.get("/scene.json")
-def scene(request: Request, job_id: str) -> JSONResponse:
+def scene(request: Request, job_id: str) -> Response:
     """The finished cushions, each face's cloth where its piece is cut."""
     view = view_of(request, room_of(request).keep.job(job_id))
     if view.prepared is None:
@@ -27,7 +28,7 @@ def scene(request: Request, job_id: str) -> JSONResponse:
 
 
 @router.get("/lay.json")
-def lay(request: Request, job_id: str, cloth: str) -> JSONResponse:
+def lay(request: Request, job_id: str, cloth: str) -> Response:
     """A cloth with its pieces on it."""
     view = view_of(request, room_of(request).keep.job(job_id))
     if view.worked is None or cloth not in view.worked.plans:
@@ -35,5 +36,6 @@ def lay(request: Request, job_id: str, cloth: str) -> JSONResponse:
     return _json(lay_view(view.worked, cloth))
 
 
-def _json(value: Any) -> JSONResponse:
-    return JSONResponse(value, headers={"cache-control": "no-store"})
+def _json(value: Any) -> Response:
+    written = msgspec.json.encode(value)
+    return Response(written, media_type="application/json", headers={"cache-control": "no-store"})
