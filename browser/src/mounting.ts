@@ -63,12 +63,19 @@ async function bind(element: HTMLElement): Promise<Mounted | null> {
   }
 }
 
+/** What an element asks for just now: a newer question makes the answer to an older one worth nothing. */
+const asking = new WeakMap<HTMLElement, AbortController>();
+
 /** New data for a module: as given, else its source is read again. */
 async function refreshed(element: HTMLElement, module: Mounted, given: unknown): Promise<void> {
+  asking.get(element)?.abort();
+  const asked = new AbortController();
+  asking.set(element, asked);
   try {
-    module.fresh?.(given ?? (await dataOf(element)));
+    const data = given ?? (await dataOf(element, asked.signal));
+    if (!asked.signal.aborted) module.fresh?.(data);
   } catch (error) {
-    console.warn(error);
+    if (!asked.signal.aborted) console.warn(error);
   }
 }
 
@@ -90,10 +97,10 @@ function isFrame(node: Node): boolean {
   return node instanceof Element && node.matches(".m-frame");
 }
 
-async function dataOf(element: HTMLElement): Promise<unknown> {
+async function dataOf(element: HTMLElement, signal: AbortSignal | null = null): Promise<unknown> {
   const source = element.dataset["source"];
   if (!source) return null;
-  const answer = await fetch(source, { headers: { Accept: "application/json" } });
+  const answer = await fetch(source, { headers: { Accept: "application/json" }, signal });
   if (!answer.ok) throw new Error(`${source} answered ${answer.status}`);
   const data: unknown = await answer.json();
   lately.set(source, data);

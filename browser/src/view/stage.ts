@@ -38,6 +38,7 @@ export class Stage {
   /** The machine is slow: what moves is drawn more coarsely, and finely again once it stands still. */
   private slow = false;
   private settling = 0;
+  private readonly after: (() => void)[] = [];
 
   constructor(readonly canvas: HTMLCanvasElement) {
     this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "low-power" });
@@ -100,7 +101,14 @@ export class Stage {
       this.due = 0;
       this.pace(now);
       this.renderer.render(this.scene, this.camera);
+      for (const then of this.after.splice(0)) then();
     });
+  }
+
+  /** Do something once the next frame is drawn. */
+  afterDrawing(then: () => void): void {
+    this.after.push(then);
+    this.draw();
   }
 
   /** Keep up with the hand: where frames come late, draw fewer pixels until the hand rests. */
@@ -128,6 +136,7 @@ export class Stage {
     this.gone = true;
     cancelAnimationFrame(this.due);
     window.clearTimeout(this.settling);
+    for (const then of this.after.splice(0)) then();
     this.renderer.dispose();
   }
 

@@ -117,9 +117,13 @@ class View implements Mounted {
       return;
     }
     const old = this.options()[this.shownNow]?.words;
-    this.clothes.textures.forEach((t) => t.dispose());
+    const before = this.scene;
     this.scene = data as Scene;
-    this.clothes = this.wardrobe();
+    if (JSON.stringify(before.cloths) === JSON.stringify(this.scene.cloths)) this.clothes = { ...this.clothes, scene: this.scene };
+    else {
+      this.clothes.textures.forEach((t) => t.dispose());
+      this.clothes = this.wardrobe();
+    }
     this.sliding = new Sliding(this.scene);
     this.shownNow = Math.max(0, this.options().findIndex((o) => o.words === old));
     this.build();
@@ -223,9 +227,10 @@ class View implements Mounted {
 
   private show(index: number): void {
     this.shownNow = index;
-    for (const body of this.bodies) body.dispose();
+    // What is shown goes once the new is drawn: what the two share, as the way cloth is drawn, need not be made again.
+    const gone = this.bodies;
     const option = this.options()[index];
-    if (!option) return;
+    if (!option) return gone.forEach((body) => body.dispose());
     const row = option.row ? this.scene.rows.find((r) => r.cushions.some((m) => m.id === option.cushions[0]?.id)) : undefined;
     if (row && !this.turned) this.stage.look({ turn: -14, tilt: 38 });
     this.bodies = option.cushions.map((cushion) => {
@@ -245,6 +250,7 @@ class View implements Mounted {
       option.cushions,
       (c) => (option.row ? c.name : "front"),
     );
+    this.stage.afterDrawing(() => gone.forEach((body) => body.dispose()));
     this.listDrifts();
     this.describe();
     this.canvas.dispatchEvent(new Event("shown"));

@@ -177,7 +177,7 @@ class _Body:
         self._kept: dict[object, Any] = {}
 
     def once(self, what: object, made: Callable[[], Made]) -> Made:
-        """What is made of the body alone, made once: it stays when the cloth on it is moved, or another cushion changes."""
+        """What is made of the body alone: it stays when the cloth on it moves, or another cushion changes."""
         if what not in self._kept:
             self._kept[what] = made()
         kept: Made = self._kept[what]

@@ -64,14 +64,24 @@ document.addEventListener("htmx:afterRequest", (event) => {
   }
 });
 
-// An edit is drawn anew by the modules of the page; where the view does not run, its plain drawing is asked for.
-document.addEventListener("edited", () => {
-  for (const module of document.querySelectorAll("[data-module]")) module.dispatchEvent(new CustomEvent("fresh"));
-  const picture = document.getElementById("picture");
-  if (picture?.dataset.drawing && picture.closest("[data-state='ready']") === null) {
-    window.htmx.ajax("GET", picture.dataset.drawing, { source: picture, target: picture, swap: "innerHTML" });
-  }
-});
+// An edit is drawn anew by the modules of the page, once nothing more is being sent: what is typed comes first.
+const REST_MS = 140;
+let resting = 0;
+
+document.addEventListener("edited", drawAnew);
+
+function drawAnew() {
+  window.clearTimeout(resting);
+  resting = window.setTimeout(() => {
+    if (document.querySelector("form.htmx-request")) return drawAnew();
+    for (const module of document.querySelectorAll("[data-module]")) module.dispatchEvent(new CustomEvent("fresh"));
+    // Where the view does not run, its plain drawing is asked for.
+    const picture = document.getElementById("picture");
+    if (picture?.dataset.drawing && picture.closest("[data-state='ready']") === null) {
+      window.htmx.ajax("GET", picture.dataset.drawing, { source: picture, target: picture, swap: "innerHTML" });
+    }
+  }, REST_MS);
+}
 
 // What was moved or drawn by hand is kept when one says so.
 for (const done of ["piece-moved", "piece-pinned", "outline-changed"]) {
