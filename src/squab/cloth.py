@@ -8,9 +8,12 @@ centre of the motif. The pattern repeats under the lattice (across, drop), (0, a
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
+from itertools import pairwise
 from typing import Literal
 
 PatternKind = Literal["plain", "warp_stripe", "weft_stripe", "print"]
@@ -128,15 +131,59 @@ def stripe_axes(stripes: tuple[Stripe, ...]) -> tuple[float, ...]:
     return tuple(sorted(axes))
 
 
+ROUND_SIDES = 48
+"""A round flaw is kept clear of as a figure of so many sides drawn about it: a 460th of its radius more."""
+
+
 @dataclass(frozen=True, slots=True)
 class Flaw:
-    """A rectangle of cloth to keep clear of, in the cloth's frame."""
+    """Cloth to keep clear of, in the cloth's frame: a rectangle, or the outline within it.
+
+    `outline` holds the corners in order, counter-clockwise; empty for the whole rectangle.
+    """
 
     u0_mm: float
     v0_mm: float
     u1_mm: float
     v1_mm: float
     what: str = "flaw"
+    outline: tuple[tuple[float, float], ...] = ()
+
+    @classmethod
+    def outlined(cls, corners: Sequence[tuple[float, float]], what: str = "flaw") -> Flaw:
+        """A flaw by its corners, in order either way round."""
+        twice = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise((*corners, corners[0])))
+        us, vs = [u for u, _ in corners], [v for _, v in corners]
+        return cls(min(us), min(vs), max(us), max(vs), what, tuple(corners if twice > 0 else corners[::-1]))
+
+    @classmethod
+    def disc(cls, u_mm: float, v_mm: float, radius_mm: float, what: str = "flaw") -> Flaw:
+        """A round flaw: a figure that touches the circle at the ends of both its axes and lies about it."""
+        step = math.tau / ROUND_SIDES
+        reach = radius_mm / math.cos(step / 2)
+        angles = [(k + 0.5) * step for k in range(ROUND_SIDES)]
+        return cls.outlined([(u_mm + reach * math.cos(a), v_mm + reach * math.sin(a)) for a in angles], what)
+
+    @property
+    def corners(self) -> tuple[tuple[float, float], ...]:
+        """Its corners, counter-clockwise."""
+        if self.outline:
+            return self.outline
+        return (
+            (self.u0_mm, self.v0_mm), (self.u1_mm, self.v0_mm), (self.u1_mm, self.v1_mm), (self.u0_mm, self.v1_mm),
+        )  # fmt: skip
+
+    def scaled(self, across: float, along: float) -> Flaw:
+        """The flaw on a cloth so much larger, across and along."""
+        return Flaw(
+            self.u0_mm * across, self.v0_mm * along, self.u1_mm * across, self.v1_mm * along, self.what,
+            tuple((u * across, v * along) for u, v in self.outline),
+        )  # fmt: skip
+
+    def turned_over(self, width_mm: float) -> Flaw:
+        """The flaw seen from the other side of a cloth so wide."""
+        outline = tuple((width_mm - u, v) for u, v in reversed(self.outline))
+        return replace(self, u0_mm=width_mm - self.u1_mm, u1_mm=width_mm - self.u0_mm, outline=outline)
 
 
 @dataclass(frozen=True, slots=True)

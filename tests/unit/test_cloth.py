@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
-from squab.cloth import Bolt, Cloth, Pattern, Stripe, stripe_axes
+from squab.cloth import Bolt, Cloth, Flaw, Pattern, Stripe, stripe_axes
 
 
 def _layout(*parts: tuple[float, str]) -> tuple[Stripe, ...]:
@@ -107,3 +108,26 @@ def test_cut_so_that_it_finishes_after_shrinking() -> None:
     assert pytest.approx(339.5) == 350 * (1 - 0.03)
     assert 600 * across == pytest.approx(606.061, abs=0.001)
     assert replace(cloth, shrinks_after_cutting=False).cut_scale == (1.0, 1.0)
+
+
+def test_a_round_flaw_is_kept_clear_of_whole() -> None:
+    """Its figure touches the circle at the ends of both axes, and no edge of it cuts in."""
+    flaw = Flaw.disc(500.0, 900.0, 60.0, "burn")
+    box = (flaw.u0_mm, flaw.v0_mm, flaw.u1_mm, flaw.v1_mm)
+    assert box == pytest.approx((440.0, 840.0, 560.0, 960.0))
+    corners = [(u - 500.0, v - 900.0) for u, v in flaw.corners]
+    edges = list(zip(corners, (*corners[1:], corners[0]), strict=True))
+    assert min(math.hypot((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in edges) == pytest.approx(60.0)
+    assert max(math.hypot(u, v) for u, v in corners) < 60.14
+
+
+def test_a_flaw_turned_over_and_scaled_keeps_its_shape() -> None:
+    """A right-angled corner of 30 by 20 at the left edge, on cloth 1000 wide, seen from the back."""
+    flaw = Flaw.outlined([(0.0, 20.0), (30.0, 0.0), (0.0, 0.0)], "tear")
+    assert flaw.corners == ((0.0, 0.0), (30.0, 0.0), (0.0, 20.0))
+    back = flaw.turned_over(1000.0)
+    assert (back.u0_mm, back.u1_mm) == (970.0, 1000.0)
+    assert set(back.corners) == {(1000.0, 0.0), (970.0, 0.0), (1000.0, 20.0)}
+    assert back.turned_over(1000.0).corners[::1] == flaw.corners
+    half = flaw.scaled(0.5, 2.0)
+    assert (half.u1_mm, half.v1_mm, half.corners[1]) == (15.0, 40.0, (15.0, 0.0))

@@ -125,6 +125,21 @@ def test_a_flaw_found_at_the_table_is_added() -> None:
     assert (after.flaws[-1].u1_mm, after.flaws[-1].what) == (25, "oil")
 
 
+def test_flaws_that_are_no_rectangles_stay_as_they_are_written() -> None:
+    shaped = '[{ middle = [300, "1.2 m"], radius = 20 }, { outline = [[0, 0], [30, 0], [0, "2 cm"]] }]'
+    text = with_bolt(TEXTS["bay-window"], "ticking", {"lot": "33"}, [])
+    text = text.replace('bolt = { lot = "33" }', f"bolt = {{ flaws = {shaped} }}")
+    found = job_of(text).cloths[0].bolt
+    assert found is not None
+    assert [len(f.corners) for f in found.flaws] == [48, 3]
+    edges = {"left": "5", "right": "25", "from": "3", "to": "9", "what": "oil"}
+    for made in (with_flaw(text, "ticking", edges), with_bolt(text, "ticking", {}, [edges])):
+        bolt = job_of(made).cloths[0].bolt
+        assert bolt is not None
+        assert bolt.flaws[:2] == found.flaws
+        assert [f.what for f in bolt.flaws[2:]] == ["oil"]
+
+
 def test_what_to_look_for_when_a_cloth_comes() -> None:
     """A stripe has no repeat along, a plain cloth none at all, a half-typed one is not known yet."""
     assert expected_bolt(TEXTS["bay-window"], "ticking") == {

@@ -153,6 +153,8 @@ def plain_of(typed: str, key: Key) -> Plain:
         return [part.strip() for part in _LISTED[key.kind].split(told) if part.strip()]
     if key.kind == "point":
         return [_number(part) for part in told.split(",", 1)]
+    if key.kind == "points":
+        return [[_number(part) for part in one.split(",", 1)] for one in told.split(";") if one.strip()]
     return told if key.name == "notes" else told.strip()
 
 

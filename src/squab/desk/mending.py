@@ -16,6 +16,8 @@ from squab.match.records import Cure
 Setting = tuple[str, str, object]
 """Cushion id (empty: every cushion), dotted name of a cover's field, value: as `squab.stages` changes a job."""
 NOTHING = ("", "none", "-")
+SHAPED = frozenset(("middle", "radius", "outline"))
+"""Keys of a flaw that is no rectangle."""
 """What is noted of a thing that a cloth has not."""
 
 
@@ -148,6 +150,7 @@ def with_bolt(
         `length`, `lot`, `stripe_at`, `print_at`, `repeat_across`. What is empty or "none" is left as it is.
     flaws
         Each with `left`, `right`, `from`, `to`, `what`; None leaves those that are there, none takes them out.
+        Flaws by their middle and radius, or by their corners, stay as they are written.
     """
     at = _cloth_index(opened(text, check=False), cloth_id)
     for name, typed in measured.items():
@@ -157,7 +160,11 @@ def with_bolt(
     if flaws is None:
         return text
     path = f"cloth[{at}].bolt.flaws"
-    return with_value(text, path, [_flaw(f, path) for f in flaws]) if flaws else removed(text, path)
+    there = opened(text, check=False).raw["cloth"][at].get("bolt")
+    listed = there.get("flaws", ()) if isinstance(there, Mapping) else ()
+    shaped = [dict(f) for f in listed if isinstance(f, Mapping) and not f.keys().isdisjoint(SHAPED)]
+    rows = [*shaped, *(_flaw(f, path) for f in flaws if SHAPED.isdisjoint(f))]
+    return with_value(text, path, rows) if rows else removed(text, path)
 
 
 def with_flaw(text: str, cloth_id: str, flaw: Mapping[str, str]) -> str:

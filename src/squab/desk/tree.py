@@ -37,6 +37,7 @@ _ENTRIES: dict[str, tuple[Kind, Table | None]] = {
     "names": ("text", None),
     "stripes": ("text", STRIPE),
     "point": ("offset", None),
+    "points": ("point", None),
 }
 """What one entry of a list is, and the table it may be written as."""
 

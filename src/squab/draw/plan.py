@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import Polygon, box
+from shapely.geometry import MultiLineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -285,13 +285,14 @@ def _veil(sheet: _Sheet, shown: BaseGeometry, visible: Iterable[Laid]) -> str:
 def _flaws(sheet: _Sheet) -> list[str]:
     drawn = []
     for f in sheet.plan.problem.flaws:
-        (xa, ya), (xb, yb) = sheet.point(f.u0_mm, f.v0_mm), sheet.point(f.u1_mm, f.v1_mm)
-        x0, x1, y0, y1 = min(xa, xb), max(xa, xb), min(ya, yb), max(ya, yb)
-        cross = [np.array([(x0, y0), (x1, y1)]), np.array([(x0, y1), (x1, y0)])]
-        d = "".join(svg.polyline_d(c) for c in cross)
+        ring = sheet.to_sheet(np.array(f.corners))
+        (x0, y0), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
+        marks = [np.array([(x0, y0), (x1, y1)]), np.array([(x0, y1), (x1, y0)])]
+        inside = MultiLineString(marks).intersection(Polygon(ring))
+        cross = [np.asarray(x.coords) for x in getattr(inside, "geoms", [inside]) if x.geom_type == "LineString"]
         drawn += [
-            svg.rect(x0, y0, x1 - x0, y1 - y0, fill=PAPER, stroke=INK, stroke_width=0.35),
-            svg.stroke(d),
+            svg.path(svg.polyline_d(ring, closed=True), fill=PAPER, stroke=INK, stroke_width=0.35),
+            svg.stroke("".join(svg.polyline_d(c) for c in cross)),
             svg.text(x1 + 1, y1, f.what, 2.8, halo=PAPER),
         ]
     return drawn

@@ -271,21 +271,63 @@ def _check_bolt(values: Mapping[str, Any], cloth: Cloth, at: Place, place: str, 
 
 
 def _flaw(values: Mapping[str, Any], cloth: Cloth, place: str, reader: Reader) -> Flaw | None:
-    if not all(n in values for n in ("left", "right", "from", "to")):
+    what, at, where = values.get("what", "flaw"), values["_at"], values["_place"]
+    if "outline" in values:
+        flaw = _outlined(values["outline"], what, at, where, reader)
+    elif "middle" in values or "radius" in values:
+        flaw = _round(values, what, at, where, reader)
+    else:
+        flaw = _rectangle(values, what, at, where, reader)
+    if flaw is not None and (flaw.u0_mm >= cloth.usable_width_mm or flaw.u1_mm <= 0 or flaw.v1_mm <= 0):
+        reader.say("JOB-019", Severity.WARN, at, where, "the flaw lies outside the usable width")
+    return flaw
+
+
+def _rectangle(values: Mapping[str, Any], what: str, at: Place, where: str, reader: Reader) -> Flaw | None:
+    missing = [n for n in ("left", "right", "from", "to") if n not in values]
+    if missing:
+        if not reader.stopped_under(at):
+            found = f"the flaw has no {' and no '.join(f'`{n}`' for n in missing)}"
+            reader.stop("JOB-015", at, where, found, "give its four edges, or `middle` and `radius`, or its `outline`")
         return None
     u0, u1, v0, v1 = (values[n].mm for n in ("left", "right", "from", "to"))
     if u1 <= u0 or v1 <= v0:
         reader.stop(
             "JOB-013",
-            values["_at"],
-            values["_place"],
+            at,
+            where,
             "the flaw has no area: right must be beyond left, to beyond from",
             "measure left and right from the left edge, from and to from the cut end",
         )
         return None
-    if u0 >= cloth.usable_width_mm:
-        reader.say("JOB-019", Severity.WARN, values["_at"], values["_place"], "the flaw lies outside the usable width")
-    return Flaw(u0, v0, u1, v1, values.get("what", "flaw"))
+    return Flaw(u0, v0, u1, v1, what)
+
+
+def _round(values: Mapping[str, Any], what: str, at: Place, where: str, reader: Reader) -> Flaw | None:
+    if "middle" in values and "radius" in values:
+        u, v = values["middle"]
+        return Flaw.disc(u, v, values["radius"].mm, what)
+    there, wanted = ("middle", "radius") if "middle" in values else ("radius", "middle")
+    reader.stop("JOB-015", at, where, f"the flaw has a `{there}` but no `{wanted}`", "a round flaw takes both")
+    return None
+
+
+def _outlined(
+    corners: tuple[tuple[float, float], ...], what: str, at: Place, where: str, reader: Reader
+) -> Flaw | None:
+    from shapely import Polygon
+
+    shape = Polygon(corners)
+    if shape.is_valid and shape.area > 0:
+        return Flaw.outlined(corners, what)
+    reader.stop(
+        "JOB-013",
+        (*at, "outline"),
+        where,
+        "the flaw's `outline` crosses itself or has no area",
+        "give its corners in the order in which one goes round it",
+    )
+    return None
 
 
 # --- lines of the pattern ---

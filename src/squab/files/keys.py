@@ -15,7 +15,7 @@ from squab.prices import Factors, Minutes, PriceList
 
 Kind = Literal[
     "text", "yes_no", "choice", "length", "offset", "number", "whole", "money", "date", "colour",
-    "names", "drop", "table", "tables", "stripes", "lines", "point", "amounts",
+    "names", "drop", "table", "tables", "stripes", "lines", "point", "points", "amounts",
 ]  # fmt: skip
 
 
@@ -107,12 +107,15 @@ JOB = Table(
 
 FLAW = Table(
     "flaws",
-    "A place on the bolt to keep clear of, measured on the face.",
+    "A place on the bolt to keep clear of, measured on the face: by its four edges, by its middle and radius, or by its corners.",
     (
-        Key("left", "length", "Its left edge, from the left edge of the usable width.", required=True, least=0, most=10 * M),
-        Key("right", "length", "Its right edge, from the same.", required=True, least=0, most=10 * M),
-        Key("from", "length", "Where it begins, from the cut end.", required=True, least=0, most=1000 * M),
-        Key("to", "length", "Where it ends, from the cut end.", required=True, least=0, most=1000 * M),
+        Key("left", "length", "Its left edge, from the left edge of the usable width.", least=0, most=10 * M),
+        Key("right", "length", "Its right edge, from the same.", least=0, most=10 * M),
+        Key("from", "length", "Where it begins, from the cut end.", least=0, most=1000 * M),
+        Key("to", "length", "Where it ends, from the cut end.", least=0, most=1000 * M),
+        Key("middle", "point", "Where a round one has its middle: `[from the left edge, from the cut end]`."),
+        Key("radius", "length", "How far a round one reaches from its middle.", least=1, most=5 * M),
+        Key("outline", "points", "The corners of one of any other shape, in order, each `[from the left edge, from the cut end]`."),
         Key("what", "text", "What it is.", "flaw"),
     ),
 )  # fmt: skip

@@ -61,6 +61,11 @@ class Reader:
         self.say(code, Severity.STOP, at, place, message, hint)
         return _MISSING
 
+    def stopped_under(self, at: Place) -> bool:
+        """Tell whether something at a place or below it has been found wrong."""
+        path = path_of(at)
+        return any(f.severity is Severity.STOP and f.path.startswith(path) for f in self.findings)
+
     def table(self, raw: object, table: Table, at: Place, place: str) -> dict[str, Any]:
         """Read one table. Keys that were left out, or are wrong, are not in the result."""
         if not isinstance(raw, Mapping):
@@ -350,6 +355,12 @@ class Reader:
         axes = [replace(key, name=f"{key.name} {n}", least=-1e6, most=1e6) for n in "xy"]
         x, y = (self._offset(v, k, (*at, i), place) for i, (v, k) in enumerate(zip(raw, axes, strict=True)))
         return _MISSING if x is _MISSING or y is _MISSING else (x.mm, y.mm)
+
+    def _points(self, raw: object, key: Key, at: Place, place: str) -> Any:
+        if not isinstance(raw, list) or not 3 <= len(raw) <= LONGEST_NAME:
+            return self._wrong(raw, key, at, place, f"a list of 3 to {LONGEST_NAME} points [x, y]")
+        read = [self._point(one, key, (*at, i), place) for i, one in enumerate(raw)]
+        return _MISSING if any(p is _MISSING for p in read) else tuple(read)
 
     def _stripes(self, raw: object, key: Key, at: Place, place: str) -> Any:
         if not isinstance(raw, list) or not raw:

@@ -15,6 +15,7 @@ from squab.files.reading import STRIPE
 TITLE = "Squab job file"
 _LENGTH = {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string", "minLength": 1}]}
 _SIGNED = {"anyOf": [{"type": "number"}, {"type": "string", "minLength": 1}]}
+_POINT = {"type": "array", "items": _SIGNED, "minItems": 2, "maxItems": 2}
 _PLAIN: dict[str, dict[str, Any]] = {
     "text": {"type": "string"},
     "yes_no": {"type": "boolean"},
@@ -24,7 +25,8 @@ _PLAIN: dict[str, dict[str, Any]] = {
     "date": {"type": "string", "format": "date"},
     "colour": {"type": "string"},
     "names": {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]},
-    "point": {"type": "array", "items": _SIGNED, "minItems": 2, "maxItems": 2},
+    "point": _POINT,
+    "points": {"type": "array", "items": _POINT, "minItems": 3},
 }
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from squab.cloth import Flaw
 from squab.errors import LayError
 from squab.lay._shapes import chains, convex_parts, is_box
 from squab.lay.records import Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
@@ -39,12 +40,14 @@ class State:
     length_mm: float = math.inf
     cost_mm: float = math.inf
     """The length and what its joins weigh."""
+    places: Any = None
+    """Where the items lie (u, v of their boxes), if not as low as they go in their order."""
 
     def copy(self) -> State:
         """A copy that shares nothing."""
         return State(
             self.order.copy(), self.mode.copy(), self.lens.copy(), self.hints.copy(), self.pours.copy(),
-            self.var.copy(), self.length_mm, self.cost_mm,
+            self.var.copy(), self.length_mm, self.cost_mm, None if self.places is None else self.places.copy(),
         )  # fmt: skip
 
 
@@ -128,6 +131,7 @@ class Model:
         )  # fmt: skip
         state.length_mm = length if length < 1e14 else math.inf
         state.cost_mm = state.length_mm + JOIN_MM * int((state.lens > 0).sum())
+        state.places = None
         return laid
 
     def divisions(self) -> list[Any]:
@@ -302,9 +306,10 @@ class _Builder:
         self.fixed: set[int] = set()
         """Parts that stay as they are; the others are bars, written anew with every division."""
         self.seen: dict[tuple[bytes, int], tuple[int, int, float, float, float, float]] = {}
-        self.shaped = any(not is_box(p.outline) for p in problem.pieces) or any(
-            t % 90 for s in problem.strips for t in s.turns_deg
-        ) or any(t % 90 for p in problem.pieces for t in p.turns_deg)  # fmt: skip
+        turns = [x.turns_deg for x in problem.pieces] + [x.turns_deg for x in problem.strips]
+        slanted = any(t % 90 for found in turns for t in found)
+        outlined = any(not is_box(p.outline) for p in problem.pieces) or any(f.outline for f in problem.flaws)
+        self.shaped = slanted or outlined
         self.keys: list[str] = []
         self.turns: list[list[int]] = []
         self.options: list[list[list[float]]] = []
@@ -326,11 +331,8 @@ class _Builder:
         for strip in p.strips:
             self._add_strip(strip, strips, windows)
         flaw_part = len(self.parts)
-        for f in p.flaws:
-            box = np.array(
-                [[0.0, 0.0], [f.u1_mm - f.u0_mm, 0.0], [f.u1_mm - f.u0_mm, f.v1_mm - f.v0_mm], [0.0, f.v1_mm - f.v0_mm]]
-            )
-            self.parts.append(chains(box))
+        flaws = [part for f in p.flaws for part in _flaw_parts(f)]
+        self.parts += [chains(part - part.min(axis=0)) for part in flaws]
         n, most = len(self.keys), max(len(o) for o in self.options)
         options = np.zeros((n, most, 11))
         kinds: dict[tuple[float, ...], int] = {}
@@ -355,7 +357,7 @@ class _Builder:
             first_mode=np.array(self.modes, dtype=np.int64), first_pours=np.array(self.pours),
             pourable=np.array(self.pourable, dtype=np.int64),
             lattice=np.array([p.lattice.across_mm or 0.0, p.lattice.along_mm or 0.0, p.lattice.drop_mm]),
-            flaws=np.array([[f.u0_mm, f.v0_mm, f.u1_mm, f.v1_mm] for f in p.flaws], dtype=np.float64).reshape(-1, 4),
+            flaws=np.array([[*x.min(axis=0), *x.max(axis=0)] for x in flaws], dtype=np.float64).reshape(-1, 4),
             shaped=self.shaped, flaw_part=flaw_part, window_mm=window, chain=chain, cx=cx, cy=cy,
             heights=sizes[:, 1], widths=sizes[:, 0], areas=sizes[:, 0] * sizes[:, 1],
             size_mm=max(float((sizes[:, 0] * sizes[:, 1]).sum()) / p.usable_width_mm, 1.0), variables=self.variables,
@@ -497,6 +499,12 @@ class _Builder:
             ]
         )  # fmt: skip
         windows += wins
+
+
+def _flaw_parts(flaw: Flaw) -> list[Points]:
+    """A flaw as convex parts on the cloth, each kept clear of by itself."""
+    corners = np.array(flaw.corners, dtype=np.float64)
+    return convex_parts(corners, 0.0) if flaw.outline else [corners]
 
 
 def cross_span(xy: Points, turn_deg: int) -> tuple[float, float]:
@@ -656,7 +664,7 @@ def _check_fixed(model: Model, across: float) -> None:
 
 def lay_of(model: Model, state: State) -> Lay:
     """Lay a state out as records."""
-    laid = model.measure(state)
+    laid = state.places if state.places is not None else model.measure(state)
     placed: list[Placed] = []
     strips = model.problem.strips
     at = {s: strip.s0_mm for s, strip in enumerate(strips)}

@@ -145,7 +145,7 @@ def _outline(problem: LayProblem, placed: Placed) -> Points:
 
 def _on(uv: Points, flaw: Flaw) -> bool:
     cut = shapely.Polygon(uv).buffer(-CLEAR_MM)
-    return bool(cut.intersects(shapely.box(flaw.u0_mm, flaw.v0_mm, flaw.u1_mm, flaw.v1_mm)))
+    return bool(cut.intersects(shapely.Polygon(flaw.corners)))
 
 
 def _slices(uv: Points, gap_mm: float) -> list[tuple[float, float, float, float]]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from squab.cloth import Bolt, Cloth, Flaw
+from squab.cloth import Bolt, Cloth
 from squab.construct.records import Construction, Piece, Strip
 from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity
@@ -139,7 +139,7 @@ def _problem(
             _origin(bolt.print_at_v_mm, pattern.changes_along, fv),
         ),
         job.knife_gap_mm,
-        tuple(Flaw(f.u0_mm / fu, f.v0_mm / fv, f.u1_mm / fu, f.v1_mm / fv, f.what) for f in bolt.flaws),
+        tuple(f.scaled(1 / fu, 1 / fv) for f in bolt.flaws),
         bolt.length_mm / fv if bolt.length_mm is not None else None,
         job.style,
     )

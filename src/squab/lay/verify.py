@@ -307,7 +307,7 @@ def _edge_faults(problem: LayProblem, lay: Lay, cuts: Iterable[_Cut]) -> Iterato
 
 
 def _flaw_faults(problem: LayProblem, cuts: Iterable[_Cut]) -> Iterator[Fault]:
-    flaws = [(f, shapely.box(f.u0_mm, f.v0_mm, f.u1_mm, f.v1_mm)) for f in problem.flaws]
+    flaws = [(f, shapely.Polygon(f.corners)) for f in problem.flaws]
     for c in cuts:
         for flaw, where in flaws:
             depth = _depth_mm(c.polygon, where)

@@ -395,22 +395,13 @@ def _numbers(cloth_id: str, keys: Collection[str]) -> list[int]:
 
 def _in_lay(flaw: Flaw, kept: CutCloth, scale: tuple[float, float], *, back_up: bool) -> Flaw:
     """A flaw as the maker sees it, in the lay's frame: face up, and as the cloth is once it has shrunk."""
-    seen = on_face(flaw, kept.width_mm, back_up=back_up)
     across, along = scale
-    return replace(
-        seen,
-        u0_mm=seen.u0_mm / across,
-        u1_mm=seen.u1_mm / across,
-        v0_mm=seen.v0_mm / along,
-        v1_mm=seen.v1_mm / along,
-    )
+    return on_face(flaw, kept.width_mm, back_up=back_up).scaled(1 / across, 1 / along)
 
 
 def on_face(flaw: Flaw, width_mm: float, *, back_up: bool) -> Flaw:
     """A flaw as the maker sees it, measured on the face."""
-    if not back_up:
-        return flaw
-    return replace(flaw, u0_mm=width_mm - flaw.u1_mm, u1_mm=width_mm - flaw.u0_mm)
+    return flaw.turned_over(width_mm) if back_up else flaw
 
 
 def ninths(piece: CutPiece) -> list[list[Flaw]]:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
+from squab.cloth import Flaw
 from squab.draw import svg
 from squab.draw.laid import laid_parts, part_of_key
 from squab.draw.plan import cutting_plan_svg, cutting_plan_svgs, datum_lines, remnant_mm, ruler_steps
@@ -173,3 +174,19 @@ def test_sections_keep_the_numbers_of_the_whole_plan() -> None:
     assert 1 not in keyed
     for number, words in keyed.items():
         assert names[number] in words
+
+
+def test_a_flaw_is_drawn_as_it_is_shaped() -> None:
+    worked = worked_job()
+    plan = worked.plans["stripe"]
+    flaw = Flaw.outlined([(1200, 100), (1300, 150), (1250, 300)], "burn")
+    flawed = replace(plan, problem=replace(plan.problem, flaws=(flaw,)))
+    made = cutting_plan_svg(replace(worked, plans={**worked.plans, "stripe": flawed}), "stripe")
+    scale = _scale(made)
+    ring = {(round(6 + v * scale, 2), round(15 + u * scale, 2)) for u, v in flaw.corners}
+    drawn = [
+        {(round(float(x), 2), round(float(y), 2)) for x, y in re.findall(r"(-?[\d.]+) (-?[\d.]+)", e.get("d", ""))}
+        for e in ET.fromstring(made).iter(f"{NS}path")
+    ]
+    assert ring in drawn
+    assert "burn" in made

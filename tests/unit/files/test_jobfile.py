@@ -297,6 +297,21 @@ def test_a_number_in_the_wrong_unit_is_hinted_at() -> None:
     assert "write the unit beside it" in found.hint
 
 
+def test_flaws_of_any_shape() -> None:
+    """By four edges, by a middle and a radius, by corners in any unit."""
+    flaws = (
+        "[{ left = 5, right = 15, from = 1, to = 3 }, { middle = [300, '1.2 m'], radius = '2 cm', what = 'burn' },"
+        " { outline = [[10, 40], [30, 0], [0, 0]], what = 'tear' }]"
+    )
+    outcome = read_job((CLOTH + f"bolt = {{ flaws = {flaws} }}\n" + CUSHION).encode())
+    assert outcome.value is not None, outcome.findings
+    bolt = outcome.value.cloths[0].bolt
+    assert bolt is not None
+    assert [(f.what, len(f.corners)) for f in bolt.flaws] == [("flaw", 4), ("burn", 48), ("tear", 3)]
+    assert (bolt.flaws[1].u0_mm, bolt.flaws[1].v1_mm) == pytest.approx((280.0, 1220.0))
+    assert (bolt.flaws[2].u1_mm, bolt.flaws[2].v1_mm) == (30.0, 40.0)
+
+
 def test_stripes_that_do_not_add_up_name_their_sum() -> None:
     """36 + 9 + 24 is 69, and the label says 84."""
     found = _one(CLOTH + 'stripes = ["indigo 36", "linen 9", "sage 24"]\nrepeat = 84\n' + CUSHION, "JOB-022")
@@ -324,6 +339,10 @@ def test_an_even_stripe_that_is_not() -> None:
         ('stripes = ["red 4", "blue 4"]\nbolt = { measured_line = "green", stripe_at = 4 }\n', "JOB-024", "green"),
         ('repeat_across = 300\nrepeat_along = 300\nbolt = { repeat_across = 360 }\n', "JOB-013", "tenth"),
         ('bolt = { flaws = [{ left = 5, right = 4, from = 1, to = 2 }] }\n', "JOB-013", "no area"),
+        ('bolt = { flaws = [{ left = 5, right = 9 }] }\n', "JOB-015", "no `from` and no `to`"),
+        ('bolt = { flaws = [{ radius = 9 }] }\n', "JOB-015", "no `middle`"),
+        ('bolt = { flaws = [{ outline = [[0, 0], [9, 9]] }] }\n', "JOB-011", "list of 3"),
+        ('bolt = { flaws = [{ outline = [[0, 0], [9, 9], [9, 0], [0, 9]] }] }\n', "JOB-013", "crosses itself"),
         ('stripes = []\n', "JOB-011", "list"),
         ('shrink_warp = 45\n', "JOB-013", "-10 to 30"),
     ],

@@ -77,7 +77,7 @@ def test_counts_that_are_no_multiple_of_the_cushions_are_numbered() -> None:
 
 
 def test_phase_anchor_gap_and_bolt_are_handed_on() -> None:
-    bolt = Bolt(5000.0, "lot", 33.0, None, 97.0, flaws=(Flaw(0, 100, 50, 120, "slub"),))
+    bolt = Bolt(5000.0, "lot", 33.0, None, 97.0, flaws=(Flaw(0, 100, 50, 120, "slub"), Flaw.disc(700, 300, 20)))
     outcome = planned(replace(STRIPE, bolt=bolt), phase=Phase("g", 8.0, 5.0), anchor=Anchor("g", 4.0, None), gap_mm=3.0)
     assert outcome.value is not None
     (problem,) = outcome.value
@@ -87,7 +87,8 @@ def test_phase_anchor_gap_and_bolt_are_handed_on() -> None:
     assert (phase.off_p, phase.off_q) == (8.0, None)
     assert problem.anchors == {"g": (4.0, None)}
     assert problem.pattern_at == (33.0, 0.0)
-    assert (problem.gap_mm, problem.bolt_mm, len(problem.flaws)) == (3.0, 5000.0, 1)
+    assert (problem.gap_mm, problem.bolt_mm) == (3.0, 5000.0)
+    assert problem.flaws == bolt.flaws
 
 
 def test_a_cloth_that_shrinks_is_described_as_it_will_be() -> None:

@@ -159,6 +159,16 @@ def test_flaws_are_kept_clear() -> None:
     assert lay.length_mm > 800.0
 
 
+def test_cloth_beside_a_flaw_that_is_no_rectangle_is_used() -> None:
+    """A slash right across at a slant: the whole rectangle about it would be lost, but it is only the slash."""
+    pieces = tuple(LayPiece(f"p{k}", np.array([(0, 0), (300, 0), (0, 300.0)]), (0, 180)) for k in range(4))
+    slash = Flaw.outlined([(0, 0), (20, 0), (620, 600), (620, 620), (600, 620), (0, 20)])
+    clear = LayProblem("slashed", 620.0, Lattice(), pieces, pattern_at=(0.0, 0.0), flaws=(slash,))
+    lay = search(clear, seconds=5, steps=800)
+    assert verify(clear, lay) == ()
+    assert lay.length_mm <= 620.0
+
+
 def test_a_piece_wider_than_the_cloth_is_an_error_that_names_it() -> None:
     problem = LayProblem("narrow", 500.0, Lattice(), (LayPiece("seat.top", box(600, 400), (0,)),))
     with pytest.raises(LayError, match=r"seat\.top"):
