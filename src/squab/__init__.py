@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from squab.files.jobfile import read_job
     from squab.findings import Finding, Outcome, Severity
     from squab.job import Job
+    from squab.reasons import Reasons, reasons
     from squab.rough import Asked, Estimate, estimate
     from squab.stages import check, work
     from squab.units import parse_length
@@ -33,6 +34,7 @@ _HOMES = {
     "Finding": "squab.findings",
     "Job": "squab.job",
     "Outcome": "squab.findings",
+    "Reasons": "squab.reasons",
     "Severity": "squab.findings",
     "WorkedJob": "squab.worked",
     "all_sheets": "squab.draw.sheets",
@@ -40,6 +42,7 @@ _HOMES = {
     "estimate": "squab.rough",
     "parse_length": "squab.units",
     "read_job": "squab.files.jobfile",
+    "reasons": "squab.reasons",
     "work": "squab.stages",
 }
 
@@ -49,6 +52,7 @@ __all__ = [
     "Finding",
     "Job",
     "Outcome",
+    "Reasons",
     "Severity",
     "WorkedJob",
     "all_sheets",
@@ -56,6 +60,7 @@ __all__ = [
     "estimate",
     "parse_length",
     "read_job",
+    "reasons",
     "work",
 ]
 

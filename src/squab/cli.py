@@ -28,6 +28,7 @@ from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, form
 if TYPE_CHECKING:
     from squab.job import Job
     from squab.lay.records import ClothPlan
+    from squab.reasons import Reasons
     from squab.rough import Estimate
     from squab.worked import WorkedJob
 
@@ -121,6 +122,9 @@ def lay(
     seconds: Seconds = 10.0,
     seed: Seed = 0,
     cloth: Annotated[str, typer.Option(help="only the cloth of this id")] = "",
+    why: Annotated[
+        bool, typer.Option("--why", help="say what holds each lay, what each match costs, what would save most")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Lay a job's pieces on its cloths, with proof. Ctrl-C keeps the best lay so far."""
@@ -133,15 +137,22 @@ def lay(
         _misuse(f"--cloth is {cloth!r}; the job has {', '.join(c.id for c in read.cloths)}")
     with _told_when_stopped("there is no lay yet"), _progress() as tell, _interruptible() as stop:
         outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), trials=False, report=tell, stop=stop)
+        reasons = _reasons(outcome.value, seconds, seed, tell, stop) if why and outcome.value else None
     if outcome.value is None:
         _leave((*found, *outcome.findings), as_json)
     plans = {k: p for k, p in outcome.value.plans.items() if not cloth or k == cloth}
     _show_findings((*found, *outcome.findings))
     if as_json:
-        print(json.dumps({"lays": [_plan_record(p) for p in plans.values()]}))
+        from squab.reasons import reasons_record
+
+        said = {"why": reasons_record(reasons)} if reasons else {}
+        print(json.dumps({"lays": [_plan_record(p) for p in plans.values()], **said}))
     else:
+        from squab.reasons import reasons_said
+
         for plan in plans.values():
             print(_plan_text(plan, outcome.value))
+        print("\n".join(reasons_said(reasons, outcome.value)) if reasons else "", end="\n" if reasons else "")
 
 
 @app.command()
@@ -360,6 +371,17 @@ def _finding_record(f: Finding) -> dict[str, Any]:
         "line": f.line,
         "path": f.path or None,
     }
+
+
+def _reasons(
+    worked: WorkedJob, seconds: float, seed: int, tell: Callable[[str, float], None], stop: Callable[[], bool]
+) -> Reasons:
+    from squab.reasons import reasons
+
+    def trying(what: str) -> None:
+        tell(f"trying: {what}", 0.0)
+
+    return reasons(worked, seconds=seconds, seed=seed, report=trying, stop=stop)
 
 
 def _estimate_record(e: Estimate) -> dict[str, Any]:
