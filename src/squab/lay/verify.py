@@ -12,7 +12,7 @@ because a knife run along one edge goes on a little past the corner.
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -54,7 +54,7 @@ def verify(problem: LayProblem, lay: Lay) -> tuple[Fault, ...]:
     tuple of Fault
         In a fixed order: what is placed, then strips, turns, phases, then the geometry. `amount_mm`
         is by how much, where that means something. `kind` is one of `unknown piece`, `missing`,
-        `twice`, `number`, `part of a piece`, `part not said`, `part outside the strip`,
+        `twice`, `number`, `outline`, `part of a piece`, `part not said`, `part outside the strip`,
         `strip gap`, `strip double`, `part too short`, `join outside its window`, `too few parts`, `too many parts`,
         `turn`, `anchor`, `pattern start`, `phase`, `outside the width`, `before the cut end`,
         `past the bolt`, `length`, `flaw`, `overlap`, `gap`.
@@ -66,8 +66,11 @@ def verify(problem: LayProblem, lay: Lay) -> tuple[Fault, ...]:
     """
     known, faults = _known(problem, lay)
     faults += _all_there(problem, known)
+    parts: defaultdict[str, list[Placed]] = defaultdict(list)
+    for p in known:
+        parts[p.key].append(p)
     for strip in problem.strips:
-        faults += _strip_faults(strip, [p for p in known if p.key == strip.key])
+        faults += _strip_faults(strip, parts[strip.key])
     faults += _turn_faults(problem, known)
     faults += _start_faults(problem, lay)
     faults += _phase_faults(problem, lay, known)
@@ -83,14 +86,17 @@ def verify(problem: LayProblem, lay: Lay) -> tuple[Fault, ...]:
 
 def _known(problem: LayProblem, lay: Lay) -> tuple[list[Placed], list[Fault]]:
     """The placements that can be looked at at all, and faults for the others."""
-    pieces, strips = {p.key for p in problem.pieces}, {s.key for s in problem.strips}
+    pieces, strips = {p.key: p.outline for p in problem.pieces}, {s.key for s in problem.strips}
+    whole: dict[int, bool] = {}
     known, faults = [], []
     for p in lay.placed:
         numbers = (p.u_mm, p.v_mm, float(p.turn_deg), *(p.part_mm or ()))
-        if p.key not in pieces | strips:
+        if p.key not in pieces and p.key not in strips:
             faults.append(Fault("unknown piece", (p.key,), f"{p.key} is laid but nothing asks for it"))
         elif not all(math.isfinite(x) for x in numbers):
             faults.append(Fault("number", (p.key,), f"{p.key} lies at no place that can be measured"))
+        elif p.key in pieces and not _is_outline(pieces[p.key], whole):
+            faults.append(Fault("outline", (p.key,), f"{p.key} has an outline that crosses itself or holds no cloth"))
         elif p.key in pieces and p.part_mm is not None:
             faults.append(Fault("part of a piece", (p.key,), f"{p.key} is cut whole, but a part of it is laid"))
         elif p.key in strips and p.part_mm is None:
@@ -98,6 +104,15 @@ def _known(problem: LayProblem, lay: Lay) -> tuple[list[Placed], list[Fault]]:
         else:
             known.append(p)
     return known, faults
+
+
+def _is_outline(outline: Points, seen: dict[int, bool]) -> bool:
+    """Tell whether an outline can be cut; many pieces share one."""
+    if id(outline) not in seen:
+        sound = outline.ndim == 2 and len(outline) >= 3 and bool(np.isfinite(outline).all())
+        polygon = shapely.Polygon(outline) if sound else shapely.Polygon()
+        seen[id(outline)] = bool(polygon.is_valid and polygon.area > 0)
+    return seen[id(outline)]
 
 
 def _all_there(problem: LayProblem, known: Iterable[Placed]) -> Iterator[Fault]:
@@ -269,9 +284,7 @@ def _cuts(problem: LayProblem, known: Iterable[Placed]) -> list[_Cut]:
     for p in known:
         local = outlines[p.key] if p.key in outlines else _part_outline(strips[p.key], p)
         xy = Placement(p.turn_deg, p.u_mm, p.v_mm).points(local)
-        polygon: BaseGeometry = shapely.Polygon(xy)
-        if not polygon.is_valid:
-            polygon = polygon.buffer(0.0)
+        polygon = shapely.Polygon(xy)
         bounds = (float(xy[:, 0].min()), float(xy[:, 1].min()), float(xy[:, 0].max()), float(xy[:, 1].max()))
         cuts.append(_Cut(p, polygon, bounds, _is_square(float(polygon.area), bounds)))
     return cuts

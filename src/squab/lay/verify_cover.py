@@ -45,14 +45,17 @@ def verify_cover(
     -------
     tuple of Fault
         `kind` is one of `unpaired notch`, `notches apart`, `seam lengths`, `count`, `stranger`,
-        `other cloth`, `outline`, `direction`, `piping direction`, `drift`.
+        `other cloth`, `cloth`, `outline`, `join`, `grain`, `direction`, `piping direction`, `drift`.
     """
     faults: list[Fault] = []
     for cover in construction.covers:
         faults += _notch_faults(cover)
         faults += _seam_faults(cover)
     faults += _count_faults(job, construction, plans)
+    faults += _cloth_faults(job, plans)
     faults += _outline_faults(construction, plans)
+    faults += _join_faults(construction, plans)
+    faults += _grain_faults(construction, match, plans)
     faults += _direction_faults(job, construction, plans)
     faults += _drift_faults(job, construction, match, plans)
     return tuple(faults)
@@ -150,6 +153,68 @@ def _count_faults(job: Job, construction: Construction, plans: Mapping[str, Clot
         if len(laid[part.id]) != part.count:
             said = f"{part.id}: {len(laid[part.id])} are laid, {part.count} are to be cut"
             yield Fault("count", (part.id,), said)
+
+
+def _cloth_faults(job: Job, plans: Mapping[str, ClothPlan]) -> Iterator[Fault]:
+    """The lay must be one for the job's own cloth: as wide, with its pattern, the gap it is cut with and its flaws."""
+    for cloth_id, plan in plans.items():
+        cloth, problem = job.cloth(cloth_id), plan.problem
+        pattern, (fu, fv) = laid_pattern(cloth), cloth.cut_scale
+        known = (
+            ("usable width", problem.usable_width_mm, cloth.finished_width_mm),
+            ("repeat across", problem.lattice.across_mm or 0.0, pattern.repeat_across_mm or 0.0),
+            ("repeat along", problem.lattice.along_mm or 0.0, pattern.repeat_along_mm or 0.0),
+            ("drop", problem.lattice.drop_mm, pattern.drop_mm),
+            ("knife gap", problem.gap_mm, job.knife_gap_mm),
+        )
+        for name, laid, own in known:
+            if not abs(laid - own) <= SEWN_MM / 100:
+                said = f"{cloth_id} is laid with a {name} of {laid:.2f} mm, its own is {own:.2f} mm"
+                yield Fault("cloth", (cloth_id,), said, abs(laid - own))
+        if cloth.bolt is not None and plan.bolt_length_mm is not None:
+            for flaw in cloth.bolt.flaws:
+                if flaw.scaled(1 / fu, 1 / fv) not in problem.flaws:
+                    yield Fault("cloth", (cloth_id,), f"{cloth_id} is laid without regard to its {flaw.what}")
+
+
+def _join_faults(construction: Construction, plans: Mapping[str, ClothPlan]) -> Iterator[Fault]:
+    """Strips may be joined only where their cover allows it, in parts long enough, and not too often."""
+    strips = {s.id: s for s in construction.strips}
+    for plan in plans.values():
+        parts: defaultdict[str, list[tuple[float, float]]] = defaultdict(list)
+        for p in plan.lay.placed:
+            if p.part_mm is not None and part_of(p.key) in strips:
+                parts[p.key].append(p.part_mm)
+        for key, found in sorted(parts.items()):
+            strip = strips[part_of(key)]
+            least = min(strip.least_part_mm, strip.s1_mm - strip.s0_mm)
+            if len(found) > strip.most_parts:
+                said = f"{key} is cut in {len(found)} parts, its cover allows {strip.most_parts}"
+                yield Fault("join", (key,), said)
+            for a, b in found:
+                if b - a < least - SEWN_MM:
+                    said = f"{key} has a part of {b - a:.2f} mm, its cover asks for {least:.2f} mm"
+                    yield Fault("join", (key,), said, least - (b - a))
+                if a > strip.s0_mm + SEWN_MM and not _may_join(strip, a):
+                    yield Fault("join", (key,), f"{key} is joined at {a:.2f} mm, where its cover allows no join")
+
+
+def _may_join(strip: Strip, at: float) -> bool:
+    return strip.windows is None or any(a - SEWN_MM <= at <= b + SEWN_MM for a, b in strip.windows)
+
+
+def _grain_faults(construction: Construction, match: MatchPlan, plans: Mapping[str, ClothPlan]) -> Iterator[Fault]:
+    """Every piece lies along the grain it was made for, turned no other way than its match allows."""
+    parts = _parts(construction)
+    for _, p in _laid(plans):
+        part = parts.get(part_of(p.key))
+        if part is None:
+            continue
+        placing = match.placings.get(part.id)
+        ways = (part.turn_deg,) if placing is None else placing.turns_deg
+        if p.turn_deg % 360 not in {w % 360 for w in ways}:
+            said = f"{p.key} is turned by {p.turn_deg} degrees, its grain allows {', '.join(str(w) for w in ways)}"
+            yield Fault("grain", (p.key,), said)
 
 
 def _outline_faults(construction: Construction, plans: Mapping[str, ClothPlan]) -> Iterator[Fault]:

@@ -10,12 +10,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from squab.cloth import Bolt, Flaw
 from squab.construct import construct
 from squab.construct.records import Construction, CushionCover, Piece, Strip
 from squab.files import read_job
 from squab.job import Job
 from squab.lay.problem import lay_problems
-from squab.lay.records import Bound, ClothPlan, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
+from squab.lay.records import Bound, ClothPlan, Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
 from squab.lay.verify import verify
 from squab.lay.verify_cover import verify_cover
 from squab.match import plan_match
@@ -31,8 +32,9 @@ class Worked:
     match: MatchPlan
     plans: Mapping[str, ClothPlan]
 
-    def faults(self) -> set[str]:
-        return {f.kind for f in verify_cover(self.job, self.construction, self.match, self.plans)}
+    def faults(self) -> set[tuple[str, str]]:
+        """Kind, and the first of what it names."""
+        return {(f.kind, f.keys[0]) for f in verify_cover(self.job, self.construction, self.match, self.plans)}
 
 
 @cache
@@ -159,6 +161,55 @@ def grown_strip(w: Worked) -> Worked:
     return replace(w, plans={**w.plans, cloth_id: replace(plan, problem=problem)})
 
 
+def problem_with(**fields: object) -> Damage:
+    """The first cloth's problem, changed behind the cover's back."""
+
+    def damage(w: Worked) -> Worked:
+        cloth_id = next(iter(w.plans))
+        plan = w.plans[cloth_id]
+        problem = replace(plan.problem, **fields)  # type: ignore[arg-type]
+        return replace(w, plans={**w.plans, cloth_id: replace(plan, problem=problem)})
+
+    return damage
+
+
+def mirrored_piece(w: Worked) -> Worked:
+    plan = w.plans["velvet"]
+    at = next(i for i, p in enumerate(plan.problem.pieces) if "top" in p.key)
+    pieces = [
+        replace(p, outline=(p.outline * (-1.0, 1.0))[::-1]) if i == at else p for i, p in enumerate(plan.problem.pieces)
+    ]
+    problem = replace(plan.problem, pieces=tuple(pieces))
+    return replace(w, plans={**w.plans, "velvet": replace(plan, problem=problem)})
+
+
+def joined_in_front(w: Worked) -> Worked:
+    """A strip that may be joined in places only, joined where it may not."""
+    strip = next(s for s in w.construction.strips if s.windows is not None)
+    spots = np.linspace(strip.s0_mm, strip.s1_mm, 97)[1:-1]
+    middle = next(x for x in spots if not any(a <= x <= b for a, b in strip.windows or ()))
+
+    def cut(all_placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
+        at = next(i for i, p in enumerate(all_placed) if p.key.split("#")[0] == strip.id or p.key == strip.id)
+        whole = all_placed[at]
+        two = (
+            replace(whole, part_mm=(strip.s0_mm, float(middle))),
+            replace(whole, part_mm=(float(middle), strip.s1_mm)),
+        )
+        return (*all_placed[:at], *two, *all_placed[at + 1 :])
+
+    return placed(cut)(w)
+
+
+def flaw_forgotten(w: Worked) -> Worked:
+    cloth_id = next(iter(w.plans))
+    plan = replace(w.plans[cloth_id], bolt_length_mm=5000.0)
+    cloths = tuple(
+        replace(c, bolt=Bolt(5000.0, flaws=(Flaw.disc(300, 300, 20),))) if c.id == cloth_id else c for c in w.job.cloths
+    )
+    return replace(w, job=replace(w.job, cloths=cloths), plans={**w.plans, cloth_id: plan})
+
+
 def half_turned(all_placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
     return (replace(all_placed[0], turn_deg=(all_placed[0].turn_deg + 180) % 360), *all_placed[1:])
 
@@ -177,22 +228,39 @@ def all_tops_shifted(all_placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
     return tuple(replace(p, u_mm=p.u_mm + 7.0) if "top" in p.key else p for p in all_placed)
 
 
-DAMAGES: dict[str, tuple[str, Damage, str]] = {
-    "a notch forgotten": (BAY, cover_changed(lambda c: first_notched(c, without_a_notch)), "unpaired notch"),
-    "a notch 5 mm along": (BAY, cover_changed(lambda c: first_notched(c, with_a_notch_moved)), "notches apart"),
-    "a seam 4 mm short on one side": (PADS, cover_changed(seam_shortened), "seam lengths"),
-    "a piece fewer than ordered": (PADS, placed(lambda y: y[1:]), "count"),
-    "a piece of no cover": (PADS, placed(lambda y: (*y, Placed("hat", 0, 0, 0))), "stranger"),
-    "cloths mixed up": (PADS, swapped_cloths, "other cloth"),
-    "a piece cut one in a hundred small": (PADS, grown_piece, "outline"),
-    "a strip cut 2 mm narrow": (PADS, grown_strip, "outline"),
-    "a half turn in pile": (EARED, placed(half_turned), "direction"),
-    "piping cut both ways": (EARED, piping_turned, "piping direction"),
-    "every top 7 mm off its stripe": (BAY, placed(all_tops_shifted), "drift"),
+DAMAGES: dict[str, tuple[str, Damage, str, str]] = {
+    "a notch forgotten": (
+        BAY, cover_changed(lambda c: first_notched(c, without_a_notch)), "unpaired notch", "left.boxing",
+    ),
+    "a notch 5 mm along": (
+        BAY, cover_changed(lambda c: first_notched(c, with_a_notch_moved)), "notches apart", "left.top",
+    ),
+    "a seam 4 mm short on one side": (PADS, cover_changed(seam_shortened), "seam lengths", "pad.top"),
+    "a piece fewer than ordered": (PADS, placed(lambda y: y[1:]), "count", "pad.top"),
+    "a piece more than ordered": (PADS, placed(lambda y: (*y, Placed("pad#13.top", 0, 0, 0))), "count", "pad.top"),
+    "a piece of no cover": (PADS, placed(lambda y: (*y, Placed("hat", 0, 0, 0))), "stranger", "hat"),
+    "cloths mixed up": (PADS, swapped_cloths, "other cloth", "pad#1.top"),
+    "a cloth wider than it is": (BAY, problem_with(usable_width_mm=1500.0), "cloth", "ticking"),
+    "the repeat of another cloth": (BAY, problem_with(lattice=Lattice(95.0)), "cloth", "ticking"),
+    "the knife's gap forgotten": (BAY, problem_with(gap_mm=9.0), "cloth", "ticking"),
+    "a flaw of the bolt forgotten": (BAY, flaw_forgotten, "cloth", "ticking"),
+    "a piece cut one in a hundred small": (PADS, grown_piece, "outline", "pad#1.top"),
+    "a piece cut as its mirror image": (EARED, mirrored_piece, "outline", "left.top"),
+    "a strip cut 2 mm narrow": (PADS, grown_strip, "outline", "pad#1.boxing"),
+    "boxing joined at the front": (BAY, joined_in_front, "join", "left.boxing"),
+    "a panel off the grain": (BAY, placed(lambda y: (replace(y[0], turn_deg=90), *y[1:])), "grain", "left.top"),
+    "a half turn in pile": (EARED, placed(half_turned), "direction", "left.top"),
+    "piping cut both ways": (EARED, piping_turned, "piping direction", "left"),
+    "every top 7 mm off its stripe": (BAY, placed(all_tops_shifted), "drift", "left.top"),
 }  # fmt: skip
+
+
+def test_nothing_is_wrong_before_it_is_damaged() -> None:
+    assert all(worked(example).faults() == set() for example in {example for example, *_ in DAMAGES.values()})
 
 
 @pytest.mark.parametrize("name", DAMAGES)
 def test_every_damage_is_found(name: str) -> None:
-    example, damage, kind = DAMAGES[name]
-    assert kind in damage(worked(example)).faults()
+    """By its kind, and by the name of the piece that it concerns."""
+    example, damage, kind, key = DAMAGES[name]
+    assert (kind, key) in damage(worked(example)).faults()
