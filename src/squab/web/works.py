@@ -138,13 +138,25 @@ class Works:
     def search_short(self, job_id: str, reading: Reading) -> Search | None:
         """Search the lay that follows an edit; the one before it, of the same job, is stopped."""
         made = self.search(reading)
+        self.leave_off(job_id, reading)
         with self._lock:
-            before = self._short.get(job_id)
             if made is not None:
                 self._short[job_id] = made
-        if before is not None and before is not made and before.running:
-            self.searches.stop(before)
         return made
+
+    def leave_off(self, job_id: str, reading: Reading) -> None:
+        """Stop the search that followed an edit of a job where the lay is another by now: nobody waits for it."""
+        with self._lock:
+            before = self._short.get(job_id)
+        if before is None or not before.running:
+            return
+        if reading.job is None or cut_digest(reading.job) != before.digest:
+            self.searches.stop(before)
+
+    def awaited(self, job_id: str, search: Search) -> bool:
+        """Tell whether a search that follows an edit is still to be waited for: it runs, and none came after it."""
+        with self._lock:
+            return search.running and not search.stopped and self._short.get(job_id) is search
 
     def searching(self, reading: Reading, *, whole: bool) -> Search | None:
         """The last search for a text, running or done."""

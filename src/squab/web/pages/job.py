@@ -182,6 +182,7 @@ def _change(request: Request, job_id: str, form: FormData, change: Callable[[str
         anchor = id_of(text_in(form, "path")) if form.get("path") else text_in(form, "anchor")
         return RedirectResponse(f"/jobs/{job_id}?cushion={open_at['cushion']}&cloth={open_at['cloth']}#{anchor}", 303)
     view = view_of(request, record, **open_at)
+    room.works.leave_off(job_id, view.reading)
     if form.get("whole"):
         return page(request, "job.html", here="jobs", view=view)
     return _parts(request, view, reading_of(before.text), before)

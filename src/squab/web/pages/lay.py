@@ -15,7 +15,7 @@ from squab.lay.handbook import handbook_length
 from squab.web.job_view import JobView
 from squab.web.pages.job import view_of
 from squab.web.rendering import by_htmx, text_of
-from squab.web.room import room_of
+from squab.web.room import Room, room_of
 from squab.web.searching import Search
 from squab.web.works import reading_of
 
@@ -37,7 +37,7 @@ async def figures(request: Request, job_id: str, version: int, cushion: int = 0,
     worked = await run_in_threadpool(room.works.worked, reading)
     if worked is None:
         search = await run_in_threadpool(room.works.search_short, job_id, reading)
-        await _done(search, request)
+        await _done(room, job_id, search, request)
         newest = await run_in_threadpool(room.keep.job, job_id)
         if newest.version != version:
             return Response(status_code=204)
@@ -114,9 +114,9 @@ def _event(name: str, data: str) -> str:
     return f"event: {name}\n{lines}\n"
 
 
-async def _done(search: Search | None, request: Request) -> None:
+async def _done(room: Room, job_id: str, search: Search | None, request: Request) -> None:
     began = time.monotonic()
-    while search is not None and search.running and time.monotonic() - began < LONGEST_WAIT_S:
+    while search is not None and room.works.awaited(job_id, search) and time.monotonic() - began < LONGEST_WAIT_S:
         await asyncio.sleep(0.1)
         if await request.is_disconnected():
             return
