@@ -1,0 +1,336 @@
+"""The compiled heart of pressing: pieces that overlap on too short a cloth are moved apart.
+
+Where one convex part overlaps another is again a convex figure of places, known beforehand as
+half-planes; the least way out of it is how deep the one lies in the other. A piece that lies in
+others looks for a better place: some are drawn over the whole cloth and about where it lies, and
+the best of them bettered in ever smaller steps, and by the very shift that leaves the deepest
+neighbour. Pairs that stay in one another weigh more with every round, so that no piece comes to
+rest where it cannot stay.
+
+Flat arrays only: this module is compiled, and all in one file (see `squab.lay._kernel`).
+"""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return"
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numba import njit, types
+
+F, N, B = types.float64, types.int64, types.boolean
+F1, F2, F3 = types.float64[::1], types.float64[:, ::1], types.float64[:, :, ::1]
+I1, I2 = types.int64[::1], types.int64[:, ::1]
+INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+
+TOUCH_MM = 1e-7
+"""Two pieces this deep in one another still only touch; a tenth of what the verifier allows."""
+HUGE = 1e15
+ANYWHERE, NEAR_BY = 30, 15
+"""Places drawn for a piece: over the whole cloth, and about where it lies."""
+BETTERED = 3
+"""So many of the best places are bettered."""
+FINEST = 2e-4
+"""The last step of bettering, as a part of the piece's shorter side."""
+EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.2, 2.0
+"""A pair that is clear weighs less every round, down to one; others more, the deepest most."""
+
+
+@njit(F(N, N, F, F, F, F1, N, N, I1, F2, F2, I1, F2, I1, F, B, B, F1), **INNER)
+def crowding(
+    i: int, shape: int, u: float, v: float, limit: float, weight: Any, count: int, shapes: int, shape_of: Any, at: Any,
+    boxes: Any, pair: Any, half: Any, polys: Any, extra: float, free_u: bool, free_v: bool, out: Any,
+) -> float:  # fmt: skip
+    """How deep a shape at (u, v) lies in all others, by their weights; given up from `limit` on.
+
+    `out` gets the shift that leaves the part it lies deepest in: the least there is, or straight
+    across or along where it may move so only.
+    """
+    total, deepest = 0.0, 0.0
+    out[0], out[1] = 0.0, 0.0
+    for j in range(count):
+        if j == i:
+            continue
+        q = shape_of[j] * shapes + shape
+        du, dv = u - at[j, 0], v - at[j, 1]
+        if du <= boxes[q, 0] or du >= boxes[q, 1] or dv <= boxes[q, 2] or dv >= boxes[q, 3]:
+            continue
+        for p in range(pair[q], pair[q + 1]):
+            depth, edge = HUGE, 0
+            for e in range(polys[p], polys[p + 1]):
+                x = half[e, 2] - half[e, 0] * du - half[e, 1] * dv
+                if x < depth:
+                    depth, edge = x, e
+                    if x <= TOUCH_MM:
+                        break
+            if depth <= TOUCH_MM:
+                continue
+            felt = weight[j] * (depth + extra)
+            total += felt
+            if total >= limit:
+                return total
+            if felt > deepest:
+                deepest = felt
+                if free_u and free_v:
+                    out[0], out[1] = half[edge, 0] * depth, half[edge, 1] * depth
+                else:
+                    axis = 0 if free_u else 1
+                    up, down = HUGE, HUGE
+                    for e in range(polys[p], polys[p + 1]):
+                        n = half[e, axis]
+                        x = half[e, 2] - half[e, 0] * du - half[e, 1] * dv
+                        if n > 1e-9:
+                            up = min(up, x / n)
+                        elif n < -1e-9:
+                            down = min(down, -x / n)
+                    out[0], out[1] = 0.0, 0.0
+                    if free_u or free_v:
+                        out[axis] = up if up <= down else -down
+    return total
+
+
+@njit(F(F1, I1, F2, F2, I1, F2, I1, N, N, N, F, F2), **INNER)
+def deep(
+    loads: Any, shape_of: Any, at: Any, boxes: Any, pair: Any, half: Any, polys: Any, count: int,
+    movable: int, shapes: int, extra: float, depths: Any,
+) -> float:  # fmt: skip
+    """How deep each pair lies in one another, into `depths`; each piece's sum into `loads`; the sum of all."""
+    total = 0.0
+    for i in range(count):
+        loads[i] = 0.0
+    for i in range(movable):
+        for j in range(i + 1, count):
+            q = shape_of[j] * shapes + shape_of[i]
+            du, dv = at[i, 0] - at[j, 0], at[i, 1] - at[j, 1]
+            depths[i, j] = depths[j, i] = 0.0
+            if du <= boxes[q, 0] or du >= boxes[q, 1] or dv <= boxes[q, 2] or dv >= boxes[q, 3]:
+                continue
+            for p in range(pair[q], pair[q + 1]):
+                depth = HUGE
+                for e in range(polys[p], polys[p + 1]):
+                    depth = min(depth, half[e, 2] - half[e, 0] * du - half[e, 1] * dv)
+                    if depth <= TOUCH_MM:
+                        break
+                if depth > TOUCH_MM:
+                    depths[i, j] += depth + extra
+            depths[j, i] = depths[i, j]
+            loads[i] += depths[i, j]
+            loads[j] += depths[i, j]
+            total += depths[i, j]
+    return total
+
+
+@njit(F(F, F, F, F), **INNER)
+def drawn(base: float, period: float, low: float, high: float) -> float:
+    """A place drawn between `low` and `high`, on the phase where there is one; HUGE where there is none."""
+    if high < low - TOUCH_MM:
+        return HUGE
+    if period <= 0.0:
+        return low + np.random.random() * max(high - low, 0.0)
+    first = base + math.ceil((low - base) / period - 1e-10) * period
+    if first > high + TOUCH_MM:
+        return HUGE
+    return first + period * np.random.randint(int((high - first) / period + 1e-10) + 1)
+
+
+@njit(
+    types.void(
+        N, N, F2, N, N, F2, F3, I2, F2, I1, F2, I1, F1, I1, F, F1, F, F, F, F1
+    ),
+    **INNER,
+)  # fmt: skip
+def better(
+    i: int, r: int, best: Any, count: int, shapes: int, at: Any, options: Any, shape_by: Any,
+    boxes: Any, pair: Any, half: Any, polys: Any, weight: Any, shape_of: Any, extra: float, size: Any,
+    pu: float, pv: float, drop: float, out: Any,
+) -> None:  # fmt: skip
+    """Better place r of `best` in ever smaller steps."""
+    k = int(best[r, 3])
+    w, h = options[i, k, 0], options[i, k, 1]
+    shape = shape_by[i, k]
+    free_u, free_v = pu == 0.0, pv == 0.0
+    step, finest = 0.2 * min(w, h), FINEST * min(w, h)
+    now = crowding(i, shape, best[r, 1], best[r, 2], HUGE, weight, count, shapes, shape_of, at, boxes, pair, half,
+                   polys, extra, free_u, free_v, out)  # fmt: skip
+    exit_u, exit_v = out[0], out[1]
+    tried_exit = False
+    while step > finest and now > 0.0:
+        u0, v0 = best[r, 1], best[r, 2]
+        found = False
+        for turn in range(3):
+            u, v = u0, v0
+            if turn == 0:
+                if tried_exit or (exit_u == 0.0 and exit_v == 0.0):
+                    continue
+                tried_exit = True
+                u, v = u0 + exit_u, v0 + exit_v
+            elif turn == 1:
+                way = np.random.randint(3)
+                a = step if np.random.random() < 0.5 else -step
+                b = step if np.random.random() < 0.5 else -step
+                if way == 0:
+                    b = 0.0
+                elif way == 1:
+                    a = 0.0
+            else:
+                a, b = -a, -b
+            if turn > 0:
+                if free_u:
+                    u = u0 + a
+                elif a != 0.0:
+                    m = 1.0 if a > 0.0 else -1.0
+                    u = u0 + m * pu
+                    if drop != 0.0:
+                        v = v0 + m * drop - pv * math.floor(np.random.random() * 2.0)
+                if free_v:
+                    v += b
+                elif b != 0.0:
+                    v += pv if b > 0.0 else -pv
+            if free_u:
+                u = min(max(u, 0.0), size[0] - w)
+            elif u < -TOUCH_MM or u > size[0] - w + TOUCH_MM:
+                continue
+            if free_v:
+                v = min(max(v, 0.0), size[1] - h)
+            elif v < -TOUCH_MM or v > size[1] - h + TOUCH_MM:
+                continue
+            if u == u0 and v == v0:
+                continue
+            new = crowding(i, shape, u, v, now, weight, count, shapes, shape_of, at, boxes, pair, half, polys, extra,
+                           free_u, free_v, out)  # fmt: skip
+            if new < now:
+                now, best[r, 0], best[r, 1], best[r, 2] = new, new, u, v
+                exit_u, exit_v, tried_exit, found = out[0], out[1], False, True
+                break
+        step *= 1.1 if found and step < 0.2 * min(w, h) else (1.0 if found else 0.5)
+
+
+@njit(B(N, F1, I1, I1, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F1, I2, F2, F1), **INNER)
+def resettle(
+    i: int, lattice: Any, n_mode: Any, mode: Any, count: int, shapes: int, at: Any, options: Any, shape_by: Any,
+    boxes: Any, pair: Any, half: Any, polys: Any, weights: Any, shape_of: Any, extra: float, size: Any,
+    phased: Any, best: Any, out: Any,
+) -> bool:  # fmt: skip
+    """Look for a better place for piece i; True where it was moved."""
+    width, length = size[0], size[1]
+    weight = weights[i]
+    pu = lattice[0] if phased[i, 0] > 0 else 0.0
+    pv = lattice[1] if phased[i, 1] > 0 else 0.0
+    drop = lattice[2] if pu > 0.0 and pv > 0.0 else 0.0
+    free_u, free_v = pu == 0.0, pv == 0.0
+    now = crowding(i, shape_of[i], at[i, 0], at[i, 1], HUGE, weight, count, shapes, shape_of, at, boxes, pair, half,
+                   polys, extra, free_u, free_v, out)  # fmt: skip
+    if now <= 0.0:
+        return False
+    many = 1
+    best[0, 0], best[0, 1], best[0, 2], best[0, 3] = now, at[i, 0], at[i, 1], mode[i]
+    for draw in range(ANYWHERE + NEAR_BY):
+        k = mode[i]
+        if n_mode[i] > 1 and np.random.random() < 0.5:
+            k = np.random.randint(n_mode[i])
+        w, h = options[i, k, 0], options[i, k, 1]
+        u0, u1, v0, v1 = 0.0, width - w, 0.0, length - h
+        if draw >= ANYWHERE:
+            reach_u, reach_v = max(0.5 * w, 1.01 * pu), max(0.5 * h, 1.01 * pv)
+            u0, u1 = max(u0, at[i, 0] - reach_u), min(u1, at[i, 0] + reach_u)
+            v0, v1 = max(v0, at[i, 1] - reach_v), min(v1, at[i, 1] + reach_v)
+        cu, cv = options[i, k, 2], options[i, k, 3]
+        u = drawn(cu, pu, u0, u1)
+        if u >= HUGE:
+            continue
+        if drop != 0.0:
+            cv += round((u - cu) / pu) * drop
+        v = drawn(cv, pv, v0, v1)
+        if v >= HUGE:
+            continue
+        limit = best[many - 1, 0] if many >= BETTERED else HUGE
+        new = crowding(i, shape_by[i, k], u, v, limit, weight, count, shapes, shape_of, at, boxes, pair, half, polys,
+                       extra, free_u, free_v, out)  # fmt: skip
+        if new >= limit:
+            continue
+        many = min(many + 1, BETTERED)
+        r = many - 1
+        while r > 0 and best[r - 1, 0] > new:
+            best[r, 0], best[r, 1], best[r, 2], best[r, 3] = (
+                best[r - 1, 0], best[r - 1, 1], best[r - 1, 2], best[r - 1, 3],
+            )  # fmt: skip
+            r -= 1
+        best[r, 0], best[r, 1], best[r, 2], best[r, 3] = new, u, v, k
+        if new <= 0.0:
+            break
+    least, keep = HUGE, 0
+    for r in range(many):
+        better(i, r, best, count, shapes, at, options, shape_by, boxes, pair, half, polys, weight, shape_of,
+               extra, size, pu, pv, drop, out)  # fmt: skip
+        if best[r, 0] < least:
+            least, keep = best[r, 0], r
+        if least <= 0.0:
+            break
+    if least >= now:
+        return False
+    at[i, 0], at[i, 1], mode[i] = best[keep, 1], best[keep, 2], int(best[keep, 3])
+    shape_of[i] = shape_by[i, mode[i]]
+    return True
+
+
+@njit(
+    N(
+        N, N, N, F1, I1, I1, N, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F1, I2, F2, I1, F1, F1,
+    ),
+    cache=True, nogil=True,
+)  # fmt: skip
+def part_pieces(
+    moves: int, seed: int, idle_most: int, lattice: Any, n_mode: Any, mode: Any, movable: int, count: int,
+    shapes: int, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any, half: Any, polys: Any, weights: Any,
+    shape_of: Any, extra: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any, loads: Any, told: Any,
+) -> int:  # fmt: skip
+    """Move overlapping pieces apart until all are clear, `idle_most` rounds gained nothing, or `moves` are made.
+
+    `told` holds, from call to call, the least crowding so far, the rounds since, and whether all
+    are clear; `kept_at` and `kept_mode` the state that had it. Returns the moves made.
+    """
+    np.random.seed(seed)
+    depths = np.zeros((count, count))
+    best, out = np.zeros((BETTERED, 4)), np.zeros(2)
+    queue = np.zeros(movable, dtype=np.int64)
+    made = 0
+    while True:
+        total = deep(loads, shape_of, at, boxes, pair, half, polys, count, movable, shapes, extra, depths)
+        if total < told[0] * 0.98 or total <= 0.0:
+            told[1] = 0.0
+        else:
+            told[1] += 1.0
+        if total < told[0]:
+            told[0] = total
+            for i in range(movable):
+                kept_at[i, 0], kept_at[i, 1], kept_mode[i] = at[i, 0], at[i, 1], mode[i]
+        if total <= 0.0:
+            told[2] = 1.0
+            return made
+        if told[1] > idle_most or made >= moves:
+            return made
+        most = 0.0
+        for i in range(movable):
+            for j in range(count):
+                most = max(most, depths[i, j])
+        for i in range(movable):
+            for j in range(count):
+                if j == i:
+                    continue
+                if depths[i, j] > 0.0:
+                    weights[i, j] *= RAISED_LEAST + (RAISED_MOST - RAISED_LEAST) * depths[i, j] / most
+                else:
+                    weights[i, j] = max(1.0, weights[i, j] * EASED)
+        many = 0
+        for i in range(movable):
+            if loads[i] > 0.0:
+                queue[many] = i
+                many += 1
+        for k in range(many - 1, 0, -1):
+            j = np.random.randint(k + 1)
+            queue[k], queue[j] = queue[j], queue[k]
+        for k in range(many):
+            resettle(queue[k], lattice, n_mode, mode, count, shapes, at, options, shape_by, boxes, pair, half, polys,
+                     weights, shape_of, extra, size, phased, best, out)  # fmt: skip
+            made += 1
