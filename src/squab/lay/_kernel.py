@@ -135,29 +135,28 @@ def lowest_shapes(
     count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
     p0: int, p1: int, chain: Any, cx: Any, cy: Any,
 ) -> float:  # fmt: skip
-    """Lowest v of a piece of parts [p0, p1) at u clear of the pieces laid so far."""
+    """Lowest v of a piece of parts [p0, p1) at u clear of the pieces laid so far, which are sorted by v."""
     v = next_on(start, base, period)
     plain = p1 == p0 + 1 and is_plain(p0, chain, cy)
     again = True
     while again:
-        again = False
+        # what it stays below may be in its way once it has been moved up by something else
+        again, below, from_v = False, False, v
         for k in range(count):
             g = sg[k]
             if sv[k] >= v + h + g - TOUCH_MM:
                 break
             if sv[k] + sh[k] + g <= v + TOUCH_MM or su[k] >= u + w + g - TOUCH_MM or su[k] + sw[k] + g <= u + TOUCH_MM:
                 continue
+            if plain and sq[k] == sp[k] + 1 and is_plain(sp[k], chain, cy):
+                v = next_on(sv[k] + sh[k] + g, base, period)
+                if v >= limit:
+                    return HUGE
+                continue
+            many = (sq[k] - sp[k]) * (p1 - p0) > 1
             moved = True
             while moved:
                 moved = False
-                if plain and sq[k] == sp[k] + 1 and is_plain(sp[k], chain, cy):
-                    top = sv[k] + sh[k] + g
-                    if sv[k] < v + h + g - TOUCH_MM and top > v + TOUCH_MM:
-                        v = next_on(top, base, period)
-                        if v >= limit:
-                            return HUGE
-                        again = True
-                    continue
                 for a in range(sp[k], sq[k]):
                     ax0 = cx[chain[a, 0]] + su[k]
                     ax1 = cx[chain[a, 0] + chain[a, 1] - 1] + su[k]
@@ -177,8 +176,9 @@ def lowest_shapes(
                                     v = next_on(hi, base, period)
                                     if v >= limit:
                                         return HUGE
-                                    moved = True
-                                    again = True
+                                    moved = many
+                                else:
+                                    below = True
                                 continue
                         plain_a, plain_b = is_plain(a, chain, cy), is_plain(b, chain, cy)
                         if plain_a:
@@ -202,8 +202,10 @@ def lowest_shapes(
                             v = next_on(hi, base, period)
                             if v >= limit:
                                 return HUGE
-                            moved = True
-                            again = True
+                            moved = many
+                        else:
+                            below = True
+        again = below and v > from_v
     return v
 
 
@@ -392,36 +394,39 @@ def put(
     su[k], sv[k], sw[k], sh[k], sg[k], sp[k], sq[k] = u, v, w, h, g, p, q
 
 
+@njit(types.void(F, F, F, F, F, F, F1), **INNER)
+def widen(x0: float, y0: float, x1: float, y1: float, low: float, high: float, out: Any) -> None:
+    """Widen `out` (least and greatest x) by as much of an edge as lies between y = low and y = high."""
+    if y0 > y1:
+        x0, y0, x1, y1 = x1, y1, x0, y0
+    if y1 <= low or y0 >= high:
+        return
+    a, b = x0, x1
+    if y0 < low:
+        a = x0 + (x1 - x0) * (low - y0) / (y1 - y0)
+    if y1 > high:
+        b = x0 + (x1 - x0) * (high - y0) / (y1 - y0)
+    out[0], out[1] = min(out[0], a, b), max(out[1], a, b)
+
+
 @njit(types.void(F, F, N, N, F, F, I2, F1, F1, F1), **INNER)
 def across_band(
     u: float, v: float, p0: int, p1: int, low: float, high: float, chain: Any, cx: Any, cy: Any, out: Any
 ) -> None:  # fmt: skip
     """Least and greatest u that a piece of parts [p0, p1) at (u, v) takes between v = low and v = high, into `out`."""
     out[0], out[1] = HUGE, -HUGE
+    low, high = low - v, high - v
     for a in range(p0, p1):
         for side in range(2):
-            at, count = chain[a, 2 * side], chain[a, 2 * side + 1]
-            # an upright end of a part joins its two chains
-            other = chain[a, 2 - 2 * side]
-            other_end = other + chain[a, 3 - 2 * side] - 1
-            for k in range(count + 1):
-                if k < count:
-                    x0, y0 = cx[at + k] + u, cy[at + k] + v
-                    if low < y0 < high:
-                        out[0], out[1] = min(out[0], x0), max(out[1], x0)
-                    if k == 0:
-                        x1, y1 = cx[other] + u, cy[other] + v
-                    else:
-                        x1, y1 = cx[at + k - 1] + u, cy[at + k - 1] + v
-                else:
-                    x0, y0 = cx[at + count - 1] + u, cy[at + count - 1] + v
-                    x1, y1 = cx[other_end] + u, cy[other_end] + v
-                if max(y0, y1) <= low or min(y0, y1) >= high:
-                    continue
-                for level in (low, high):
-                    if min(y0, y1) <= level <= max(y0, y1) and y0 != y1:
-                        x = x0 + (x1 - x0) * (level - y0) / (y1 - y0)
-                        out[0], out[1] = min(out[0], x), max(out[1], x)
+            at = chain[a, 2 * side]
+            for k in range(at, at + chain[a, 2 * side + 1] - 1):
+                widen(cx[k], cy[k], cx[k + 1], cy[k + 1], low, high, out)
+        # its two chains are joined by an upright at either end
+        lo, up = chain[a, 0], chain[a, 2]
+        widen(cx[lo], cy[lo], cx[up], cy[up], low, high, out)
+        lo, up = lo + chain[a, 1] - 1, up + chain[a, 3] - 1
+        widen(cx[lo], cy[lo], cx[up], cy[up], low, high, out)
+    out[0], out[1] = out[0] + u, out[1] + u
 
 
 @njit(
