@@ -100,10 +100,22 @@ function isFrame(node: Node): boolean {
 async function dataOf(element: HTMLElement, signal: AbortSignal | null = null): Promise<unknown> {
   const source = element.dataset["source"];
   if (!source) return null;
-  const answer = await fetch(source, { headers: { Accept: "application/json" }, signal });
+  const answer = await answerOf(source, signal);
   if (!answer.ok) throw new Error(`${source} answered ${answer.status}`);
   const data: unknown = await answer.json();
   lately.set(source, data);
   for (const oldest of lately.keys()) if (lately.size > MOST_KEPT) lately.delete(oldest);
   return data;
+}
+
+/** What a source answers; without the network what it answered before, where the workroom lets it be kept. */
+async function answerOf(source: string, signal: AbortSignal | null): Promise<Response> {
+  const headers = { Accept: "application/json" };
+  try {
+    return await fetch(source, { headers, signal });
+  } catch (error) {
+    const kept = signal?.aborted ? null : await fetch(source, { headers, signal, cache: "force-cache" }).catch(() => null);
+    if (kept === null) throw error;
+    return kept;
+  }
 }

@@ -22,23 +22,33 @@ interface Piece extends Reach {
   readonly html: string;
 }
 
-interface Table {
+interface Table extends Answer {
   readonly job: string;
   readonly pieces: readonly Piece[];
   /** Cloth before anything was cut, and beyond what was cut wrong, by cloth. */
   readonly gone: Readonly<Record<string, readonly Reach[]>>;
-  readonly ticks: Readonly<Record<string, string>>;
-  readonly round: number;
+  /** What was planned again, as the workroom writes it. */
+  readonly said: string;
 }
 
 interface Answer {
   readonly round: number;
   readonly ticks: Readonly<Record<string, string>>;
+  /** How much is still to be planned again. */
+  readonly planning: number;
+  /** Why it was not. */
+  readonly trouble: string;
 }
 
 const AGAIN_MS = 4000;
-/** Two presses nearer to one another than this are one: a finger with chalk on it slips. */
+/** How often the new plan is asked for while it is being made. */
+const LOOK_MS = 800;
+/** Two of the same press nearer to one another than this are one: a finger with chalk on it slips. */
 const SLIP_MS = 350;
+/** Browsers let no more than 64 kB outlive a page. */
+const MOST_KEPT_ALIVE = 60_000;
+const NO_ANSWER =
+  "The workroom does not answer now: say this again when it does. Ticks are kept meanwhile; cut nothing that lies on a flaw.";
 
 export function mount(element: HTMLElement, data: unknown): Mounted {
   const table = new AtTable(element, data as Table);
@@ -52,8 +62,9 @@ class AtTable {
   private readonly gone = new AbortController();
   private again = 0;
   private sending = false;
-  private pressed = -SLIP_MS;
+  private pressed = { what: "", at: -SLIP_MS };
   private trouble = "";
+  private planning: number;
   private awake: WakeLockSentinel | null = null;
 
   constructor(
@@ -62,17 +73,31 @@ class AtTable {
   ) {
     this.at = Number(element.dataset["at"] ?? 0);
     this.told = table.ticks;
+    this.planning = table.planning;
     this.unsent = new Unsent(`squab.ticks.${table.job}`, storeOf());
     this.listen();
-    this.show();
+    this.begin();
     void this.send();
+    this.askAgain();
     void this.keepAwake();
+  }
+
+  /** The workroom opens the table at what it knows to be uncut; what it has not heard of yet is passed over. */
+  private begin(): void {
+    const asked = new URLSearchParams(window.location.search).has("at");
+    const next = this.table.pieces.findIndex((p) => this.state(p) !== "done");
+    if (!asked && this.state(this.piece) === "done" && next >= 0) this.go(next);
+    else this.show();
   }
 
   take(newer: Table): void {
     const key = this.piece.key;
     this.table = newer;
     this.told = newer.ticks;
+    this.planning = newer.planning;
+    const said = this.slot("said");
+    if (said) said.innerHTML = newer.said; // the workroom's own page, escaped there
+    this.refuse(newer.trouble);
     this.at = Math.max(newer.pieces.findIndex((p) => p.key === key), 0);
     this.element.dataset["round"] = String(newer.round);
     this.draw();
@@ -123,7 +148,7 @@ class AtTable {
     const what = form.dataset["do"];
     if (what === "tick") {
       event.preventDefault();
-      if (!this.slipped()) this.tick();
+      if (!this.slipped("tick", event)) this.tick();
     } else if (what === "hand") {
       event.preventDefault();
       this.changeHand();
@@ -133,16 +158,33 @@ class AtTable {
   private clicked(event: MouseEvent): void {
     const link = (event.target as Element).closest<HTMLAnchorElement>("a[data-do]");
     const what = link?.dataset["do"];
-    if (what !== "on" && what !== "back") return;
+    if (!link || !what) return;
     event.preventDefault();
-    if (!this.slipped()) this.go(this.at + (what === "on" ? 1 : -1));
+    if (what === "wrong" || what === "flaw") void this.ask(link.href);
+    else if (!this.slipped(what, event)) this.go(this.at + (what === "on" ? 1 : -1));
   }
 
-  private slipped(): boolean {
-    const now = performance.now();
-    const slipped = now - this.pressed < SLIP_MS;
-    this.pressed = now;
-    return slipped;
+  /** Whether a press is the one before it once more. It counts when it was made, not when a busy telephone hears of it. */
+  private slipped(what: string, { timeStamp }: Event): boolean {
+    const before = this.pressed;
+    this.pressed = { what, at: timeStamp };
+    return what === before.what && timeStamp - before.at < SLIP_MS;
+  }
+
+  /** What goes wrong is said on a page of its own: one does not leave for it without an answer. */
+  private async ask(address: string): Promise<void> {
+    try {
+      if ((await fetch(address)).ok) return window.location.assign(address);
+    } catch {
+      // told below
+    }
+    this.refuse(NO_ANSWER);
+  }
+
+  private refuse(words: string): void {
+    this.write("trouble", words);
+    const place = this.slot("trouble");
+    if (place) place.hidden = !words;
   }
 
   private tick(): void {
@@ -183,6 +225,9 @@ class AtTable {
     this.write("stamp", state === "done" ? "cut" : state === "spoiled" ? "cut wrong" : "");
     this.write("tick", state === "done" ? "Untick" : "Tick: cut");
     this.write("unsent", this.words());
+    const planning = this.slot("planning");
+    if (planning) planning.hidden = !this.planning;
+    this.element.dataset["planning"] = String(this.planning);
     const all = this.slot("all");
     if (all) all.hidden = done <= last;
     this.step("on", Math.min(this.at + 1, last), this.at === last);
@@ -252,20 +297,32 @@ class AtTable {
       this.unsent.answered(entries);
       this.trouble = "";
       this.told = answer.ticks;
-      if (answer.round !== this.table.round) await this.anew();
+      const ended = this.planning > answer.planning;
+      this.planning = answer.planning;
+      if (ended || answer.round !== this.table.round) await this.anew();
     } catch (error) {
       this.trouble = error instanceof Refused ? error.message : "";
     }
     this.sending = false;
     this.show();
-    if (this.unsent.size && !this.gone.signal.aborted) this.again = window.setTimeout(() => void this.send(), AGAIN_MS);
+    this.askAgain();
+  }
+
+  /** While something is not answered, or a new plan is being made and seen. */
+  private askAgain(): void {
+    window.clearTimeout(this.again);
+    if (this.gone.signal.aborted) return;
+    const looks = this.planning > 0 && document.visibilityState === "visible";
+    if (looks || this.unsent.size) this.again = window.setTimeout(() => void this.send(true), looks ? LOOK_MS : AGAIN_MS);
   }
 
   private async post(ticks: unknown, token = tokenOf(document)): Promise<Answer> {
+    const body = JSON.stringify({ ticks });
     const asked = await fetch(`${this.home}/ticks`, {
       method: "POST",
+      keepalive: body.length < MOST_KEPT_ALIVE, // a tick goes out though the page is left at once
       headers: { "Content-Type": "application/json", Accept: "application/json", "X-Squab-Token": token },
-      body: JSON.stringify({ ticks }),
+      body,
     });
     if (asked.ok) return (await asked.json()) as Answer;
     if (asked.status === 403) {
@@ -299,7 +356,7 @@ class AtTable {
 
   private async keepAwake(): Promise<void> {
     if (this.awake && !this.awake.released) return;
-    let words = "This browser lets the screen sleep: ticks are kept all the same.";
+    let words = "Here the screen may sleep: let it stay on in the telephone's own settings. Ticks are kept all the same.";
     try {
       if (navigator.wakeLock && document.visibilityState === "visible") {
         this.awake = await navigator.wakeLock.request("screen");

@@ -50,7 +50,7 @@ from squab.keep.upgrade import bring_up
 FOLDER_VARIABLE = "SQUAB_FOLDER"
 DATABASE = "squab.sqlite"
 BACKUPS = "backups"
-_CUTTING = "cutting"
+_CUTTING, _ASKED = "cutting", "asked"
 _MOST_MADE = {"lay": 5000, "picture": 5000}
 """Lays and pictures kept at most, looked to when the keep is opened: some hundred megabytes."""
 
@@ -458,11 +458,24 @@ class Keep:
         """The plan that is being cut, as `save_cutting` kept it: ticks are of its pieces."""
         return self._made(_CUTTING, [job_id]).get(job_id)
 
-    def save_cutting(self, job_id: str, data: bytes) -> None:
-        """Keep the plan that is being cut, whatever is edited or searched for meanwhile. It is never forgotten."""
-        with self.reading() as connection:
+    def save_cutting(self, job_id: str, data: bytes, *, asked: bytes | None = None) -> None:
+        """Keep the plan that is being cut, whatever is edited or searched for meanwhile. It is never forgotten.
+
+        `asked` is what is still to be planned again of it, kept in the same breath; None leaves it as it is.
+        """
+        with self.writing() as connection:
             _job(connection, job_id)
-        self._keep_made(_CUTTING, job_id, data)
+            self._put_made(connection, _CUTTING, job_id, data)
+            if asked is not None:
+                self._put_made(connection, _ASKED, job_id, asked)
+
+    def asked(self, job_id: str) -> bytes:
+        """What is still to be planned again of the plan that is being cut, as it was kept."""
+        return self._made(_ASKED, [job_id]).get(job_id, b"")
+
+    def save_asked(self, job_id: str, data: bytes) -> None:
+        """Keep what is to be planned again, so that it is not lost before it is."""
+        self._keep_made(_ASKED, job_id, data)
 
     def add_photo(self, job_id: str, data: bytes, *, name: str = "", note: str = "") -> Photo:
         """Keep a photograph (JPEG, PNG or WebP) with a job."""
@@ -516,11 +529,14 @@ class Keep:
             return {row.digest: row.data for row in connection.execute(wanted)}
 
     def _keep_made(self, kind: str, digest: str, data: bytes) -> None:
+        with self.writing() as connection:
+            self._put_made(connection, kind, digest, data)
+
+    def _put_made(self, connection: sa.Connection, kind: str, digest: str, data: bytes) -> None:
         t, row = tables.made, {"data": data, "at": self._clock()}
         here = (t.c.kind == kind) & (t.c.digest == digest)
-        with self.writing() as connection:
-            if connection.execute(sa.update(t).where(here).values(row)).rowcount == 0:
-                connection.execute(sa.insert(t).values(kind=kind, digest=digest, **row))
+        if connection.execute(sa.update(t).where(here).values(row)).rowcount == 0:
+            connection.execute(sa.insert(t).values(kind=kind, digest=digest, **row))
 
     # --- copies ---
 

@@ -104,12 +104,12 @@ def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = 
 
 
 class _OwnFiles(StaticFiles):
-    """Our own files; those asked for by their contents may be kept."""
+    """Our own files; those named or asked for by their contents may be kept."""
 
     def file_response(self, *args: object, **named: object) -> Response:
         answer = super().file_response(*args, **named)  # type: ignore[arg-type]
         scope = args[2] if len(args) > 2 else named.get("scope")
-        asked = isinstance(scope, dict) and scope.get("query_string")
+        asked = isinstance(scope, dict) and (scope.get("query_string") or "/bundle/part-" in scope["path"])
         answer.headers["cache-control"] = FOR_GOOD if asked else "no-cache"
         return answer
 

@@ -10,6 +10,7 @@ from functools import lru_cache
 from importlib import import_module
 from typing import Any
 
+from squab.cloth import Flaw
 from squab.files.jobfile import read_job
 from squab.findings import Finding
 from squab.stages import work
@@ -59,6 +60,17 @@ def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork 
     if outcome.value is None:
         return None, outcome.findings
     return kept_of(outcome.value, seconds=seconds, whole=whole), outcome.findings
+
+
+def plan_again(
+    kept: bytes, cloth_id: str, done: tuple[str, ...], spoiled: tuple[str, ...], flaws: tuple[Flaw, ...]
+) -> bytes | None:
+    """Lay the rest of a plan that is being cut; None where this Squab no longer makes its pieces."""
+    from squab.web import cutting
+
+    before = cutting.unpacked(kept)
+    made = cutting.planned_again(before, cloth_id, done=done, spoiled=spoiled, flaws=flaws) if before else None
+    return None if made is None else cutting.packed(made)
 
 
 def draw(text: str, kept: bytes, name: str, paper: str, figures: dict[str, str] | None) -> bytes:

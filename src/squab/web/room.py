@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fastapi import Request
 
 from squab.keep import Keep
+from squab.web.replanning import Replanning
 from squab.web.works import Works
 
 
@@ -16,6 +17,11 @@ class Room:
 
     keep: Keep
     works: Works
+    again: Replanning = field(init=False)
+
+    def __post_init__(self) -> None:
+        """What is planned again is planned by the same processes."""
+        self.again = Replanning(self.keep, self.works.searches)
 
 
 def room_of(request: Request) -> Room:

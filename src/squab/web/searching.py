@@ -18,8 +18,9 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
+from squab.cloth import Flaw
 from squab.findings import Finding
-from squab.web.bench import begin, draw, ready, search
+from squab.web.bench import begin, draw, plan_again, ready, search
 from squab.web.kept_work import KeptWork
 
 SLOTS = 64
@@ -118,6 +119,21 @@ class Searches:
         """Draw one sheet of a worked job, or all of them as one archive."""
         with self._lock:
             return self._ready().submit(draw, text, kept, name, paper, figures)
+
+    def planned_again(
+        self, cutting: bytes, cloth_id: str, done: tuple[str, ...], spoiled: tuple[str, ...], flaws: tuple[Flaw, ...]
+    ) -> Future[bytes | None]:
+        """Lay the rest of a plan that is being cut (`squab.web.cutting.planned_again`) in a process of its own."""
+        with self._lock:
+            future = self._ready().submit(plan_again, cutting, cloth_id, done, spoiled, flaws)
+        future.add_done_callback(self._look_at_pool)
+        return future
+
+    def _look_at_pool(self, future: Future[Any]) -> None:
+        """A pool that died is replaced by a new one."""
+        if not future.cancelled() and isinstance(future.exception(), BrokenProcessPool):
+            with self._lock:
+                self._pool = None
 
     def warm(self) -> None:
         """Have a process made ready, its libraries loaded, before the first search is asked for."""

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from concurrent.futures import Future
+from dataclasses import replace
+from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
@@ -14,7 +17,10 @@ from squab.draw.sheets_marking import marked_parts
 from squab.findings import Finding, Outcome, Severity
 from squab.keep import JobRecord, Keep
 from squab.lay.verify import verify
+from squab.web import create_app
 from squab.web import cutting as c
+from squab.web.bench import plan_again
+from squab.web.searching import Searches
 from squab.web.works import reading_of
 from tests.unit.web.bench_jobs import checked_in, laid, ordered
 from tests.unit.web.conftest import EXAMPLES
@@ -48,6 +54,18 @@ def sent(client: TestClient, job: JobRecord, *ticks: tuple[str, str, float]) -> 
     answer = client.post(f"/jobs/{job.id}/table/ticks", json=body)
     assert answer.status_code == 200, answer.text
     return dict(answer.json())
+
+
+@pytest.fixture(autouse=True)
+def _planned_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is planned again is planned in this process, before the answer."""
+    monkeypatch.setattr(Searches, "planned_again", _planned_again)
+
+
+def _planned_again(_: Searches, *asked: Any) -> Future[bytes | None]:
+    future: Future[bytes | None] = Future()
+    future.set_result(plan_again(*asked))
+    return future
 
 
 # --- before the first cut ---
@@ -379,13 +397,94 @@ def test_a_plan_whose_pieces_are_made_otherwise_is_not_planned_again(client: Tes
     """It is told, and what is ticked stays."""
     job = begun(client, keep)
     cutting = plan_of(keep, job)
-    from dataclasses import replace
-
     other = replace(cutting, text=(EXAMPLES / "chair-pads.toml").read_text())
     keep.save_cutting(job.id, c.packed(other))
     answer = client.post(f"/jobs/{job.id}/table/wrong", data={"piece": cutting.pieces[0].key})
-    assert answer.status_code == 409
-    assert "not planned again" in answer.text
+    assert "was not planned again" in client.get(answer.headers["location"]).text
+    assert keep.ticks(job.id)[cutting.pieces[0].key].state == "spoiled"
+    assert plan_of(keep, job) == other
+
+
+class Slow:
+    """A process that plans when it is told to."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.waiting: list[tuple[Future[bytes | None], Sequence[Any]]] = []
+        monkeypatch.setattr(Searches, "planned_again", lambda _, *asked: self._put(asked))
+
+    def _put(self, asked: Sequence[Any]) -> Future[bytes | None]:
+        future: Future[bytes | None] = Future()
+        self.waiting.append((future, asked))
+        return future
+
+    def work(self) -> None:
+        """Plan what waits longest."""
+        future, asked = self.waiting.pop(0)
+        future.set_result(plan_again(*asked))
+
+
+def test_cut_wrong_is_answered_before_the_rest_is_planned(
+    client: TestClient, keep: Keep, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The table says so; what is cut in the meantime stays where it was cut; two things asked are both done."""
+    slow = Slow(monkeypatch)
+    job = begun(client, keep)
+    before = plan_of(keep, job)
+    marred, bad = before.pieces[0], before.pieces[1]
+    client.post(f"/jobs/{job.id}/table/flaw", data={"piece": marred.key, "part": "1,1"})
+    client.post(f"/jobs/{job.id}/table/wrong", data={"piece": bad.key})
+    assert sent(client, job)["planning"] == 2
+    assert "being planned again" in client.get(f"/jobs/{job.id}/table").text
+    assert plan_of(keep, job) == before
+    tick(client, job, marred.key)  # it was cut before anybody saw the new plan
+    slow.work()
+    assert plan_of(keep, job) == before, "a plan that moves what is cut is not taken, and made again"
+    slow.work()
+    slow.work()
+    after = plan_of(keep, job)
+    assert after.round == 3
+    assert _piece(after, marred.key).box_mm == marred.box_mm
+    assert _apart(_piece(after, bad.key).box_mm, bad.box_mm)
+    assert sent(client, job) | {"ticks": {}} == {
+        "round": 3, "planning": 0, "trouble": "", "state": "arrived", "unknown": [], "ticks": {},
+    }  # fmt: skip
+    _proved(after)
+
+
+def test_what_was_asked_is_planned_after_the_workroom_was_closed(
+    client: TestClient, keep: Keep, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As soon as the table is opened again, and once."""
+    Slow(monkeypatch)
+    job = begun(client, keep)
+    bad = plan_of(keep, job).pieces[0]
+    client.post(f"/jobs/{job.id}/table/wrong", data={"piece": bad.key})
+    monkeypatch.setattr(Searches, "planned_again", _planned_again)
+    with TestClient(create_app(keep), base_url="http://127.0.0.1:8024") as anew:
+        for _ in range(2):
+            assert "Planned again" in anew.get(f"/jobs/{job.id}/table").text
+            assert plan_of(keep, job).round == 2
+    assert _apart(_piece(plan_of(keep, job), bad.key).box_mm, bad.box_mm)
+
+
+def test_a_fault_while_planning_is_told_and_not_tried_for_ever(
+    client: TestClient, keep: Keep, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The table goes on with the plan there is."""
+    tried: list[int] = []
+
+    def broken(*_: Any) -> Future[bytes | None]:
+        tried.append(1)
+        future: Future[bytes | None] = Future()
+        future.set_exception(MemoryError())
+        return future
+
+    monkeypatch.setattr(Searches, "planned_again", broken)
+    job = begun(client, keep)
+    client.post(f"/jobs/{job.id}/table/wrong", data={"piece": plan_of(keep, job).pieces[0].key})
+    for _ in range(2):
+        assert "this went wrong in the program" in client.get(f"/jobs/{job.id}/table").text
+    assert tried == [1]
 
 
 def test_several_cloths_are_cut_one_after_the_other(client: TestClient, keep: Keep) -> None:

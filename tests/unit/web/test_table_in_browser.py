@@ -224,14 +224,34 @@ def test_cut_wrong_and_flaw_plan_the_rest_again(room: tuple[str, Keep], telephon
     before = page.locator(".run").all_inner_texts()
     press(page, "Cut wrong")
     press(page, "Cut wrong: plan it again")
-    page.wait_for_url(re.compile(r"\?at="), timeout=30_000)
+    page.wait_for_url(re.compile(r"\?at="))
     expect(page.locator("[data-slot='stamp']")).to_have_text("cut wrong")
+    expect(page.locator(".replanned")).to_contain_text("Planned again", timeout=60_000)
     assert page.locator(".run").all_inner_texts() != before
+    expect(page.locator(".planning")).to_be_hidden()
     press(page, "Flaw here")
     page.get_by_role("button", name="middle", exact=True).tap()
-    page.wait_for_url(re.compile(r"/table\?at="), timeout=30_000)
-    expect(page.locator(".replanned")).to_be_attached()
+    page.wait_for_url(re.compile(r"/table\?at="))
+    expect(page.locator(".bench")).to_have_attribute("data-round", "3", timeout=60_000)
     assert keep.job(job.id).arrival[0].flaws
+
+
+def test_without_the_network_what_goes_wrong_waits_for_an_answer(
+    room: tuple[str, Keep], telephone: BrowserContext
+) -> None:
+    """The table stays, and says so; a table that was put away comes back as it was, its ticks with it."""
+    address, _, _ = begun(room)
+    page = opened(telephone, address)
+    page.goto(address.rpartition("/jobs/")[0] + "/table")
+    telephone.set_offline(True)
+    page.go_back()
+    expect(page.locator(".bench[data-state='ready']")).to_be_attached()
+    press(page, "Tick: cut")
+    expect(page.locator("[data-slot='unsent']")).to_contain_text("1 tick is not sent yet")
+    press(page, "Flaw here")
+    expect(page.locator("[data-slot='trouble']")).to_contain_text("does not answer now")
+    expect(page.locator("[data-slot='stamp']")).to_have_text("cut")
+    telephone.set_offline(False)
 
 
 def test_a_table_planned_again_elsewhere_comes_to_this_telephone(
@@ -244,7 +264,7 @@ def test_a_table_planned_again_elsewhere_comes_to_this_telephone(
     elsewhere = opened(other, address)
     elsewhere.goto(f"{address}/wrong?at=0")
     elsewhere.get_by_role("button", name="Cut wrong: plan it again").click()
-    elsewhere.wait_for_url(re.compile(r"\?at="), timeout=30_000)
+    expect(elsewhere.locator(".replanned")).to_be_attached(timeout=60_000)
     other.close()
     press(page, "Tick: cut")
     expect(page.locator(".bench")).to_have_attribute("data-round", "2")

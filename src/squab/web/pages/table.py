@@ -2,6 +2,7 @@
 
 The plan that is being cut is frozen when cutting begins. Pages work by links and forms; a module
 keeps ticks on the telephone while the network is away and sends them again, twice if need be.
+What goes wrong is answered at once and planned beside; the table asks until the new plan is there.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import time
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -36,13 +38,13 @@ from squab.web.cutting import (
     ninths,
     on_face,
     packed,
-    planned_again,
     unpacked,
 )
 from squab.web.kept_work import cut_digest
 from squab.web.pages.board import cut_of
 from squab.web.problems import Problem
 from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
+from squab.web.replanning import Again
 from squab.web.room import Room, room_of
 from squab.web.works import Reading, reading_of
 from squab.worked import WorkedJob
@@ -53,6 +55,8 @@ NAVIGATION.append(("table", "/table", "Cutting table"))
 HAND_COOKIE = "squab_hand"
 FOR_YEARS_S = 5 * 365 * 86400
 LONGEST_WAIT_S = 60.0
+KEPT_FOR_NO_NETWORK = "private, no-cache"
+"""Asked for anew each time, and yet at hand where a browser brings a page back that it put away, with no network."""
 MOST_AT_ONCE = 2000
 """Pieces that a telephone is handed in one go; of more, page by page."""
 
@@ -76,18 +80,23 @@ def tables(request: Request) -> Response:
 
 
 @router.get("/jobs/{job_id}/table")
-def table(request: Request, job_id: str, at: int | None = None) -> Response:
-    """The piece to cut; before cutting has begun, what stands in its way."""
+def table(request: Request, job_id: str, at: int | None = None, piece: str = "") -> Response:
+    """The piece to cut, by its place or its key; before cutting has begun, what stands in its way."""
     room = room_of(request)
     record = room.keep.job(job_id)
+    asked = room.again.follow(job_id)
     cutting = unpacked(room.keep.cutting(job_id))
     if cutting is None:
         return _before(request, room, record)
     ticks = room.keep.ticks(job_id)
     first = next_uncut(cutting, ticks)
-    shown = at if at is not None else first if first is not None else 0
+    named = cutting.place(piece)
+    shown = named if named is not None else at if at is not None else first or 0
     shown = min(max(shown, 0), len(cutting.pieces) - 1)
-    return page(request, "table.html", here="table", **_values(request, room, record, cutting, ticks, shown))
+    values = _values(request, room, record, cutting, ticks, shown) | {"asked": asked}
+    answer = page(request, "table.html", here="table", **values)
+    answer.headers["cache-control"] = KEPT_FOR_NO_NETWORK
+    return answer
 
 
 def _values(
@@ -277,7 +286,7 @@ def take_ticks(request: Request, job_id: str, sent: UnsentTicks) -> Response:
             unknown.append(one.piece)
         elif _wanted(keep, one, there.get(one.piece)):
             _tick(keep, job_id, one.piece, one.to)
-    return JSONResponse(_told(keep, job_id, cutting) | {"unknown": unknown})
+    return JSONResponse(_told(room_of(request), job_id) | {"unknown": unknown})
 
 
 def _wanted(keep: Keep, one: UnsentTick, there: Tick | None) -> bool:
@@ -289,11 +298,14 @@ def _wanted(keep: Keep, one: UnsentTick, there: Tick | None) -> bool:
     return (keep.now() - there.at).total_seconds() >= one.age_s
 
 
-def _told(keep: Keep, job_id: str, cutting: Cutting) -> dict[str, Any]:
+def _told(room: Room, job_id: str) -> dict[str, Any]:
+    asked = room.again.follow(job_id)
     return {
-        "round": cutting.round,
-        "ticks": {key: t.state for key, t in keep.ticks(job_id).items()},
-        "state": keep.job(job_id).state,
+        "round": _begun(room.keep, job_id).round,
+        "planning": len(asked.waiting),
+        "trouble": asked.trouble,
+        "ticks": {key: t.state for key, t in room.keep.ticks(job_id).items()},
+        "state": room.keep.job(job_id).state,
     }
 
 
@@ -303,7 +315,6 @@ def whole_table(request: Request, job_id: str) -> Response:
     room = room_of(request)
     cutting = _begun(room.keep, job_id)
     record = room.keep.job(job_id)
-    ticks = room.keep.ticks(job_id)
     pieces = []
     for at, piece in enumerate(cutting.pieces):
         values = _values_of_piece(request, cutting, at)
@@ -312,10 +323,9 @@ def whole_table(request: Request, job_id: str) -> Response:
             "name": f"{piece.name}, {piece.which}", "html": text_of(request, "table-piece.html", job=record, **values),
         })  # fmt: skip
     gone = {c.id: [{"reach": 0, "left": c.whole}, {"reach": c.lost_mm, "left": c.lost_left}] for c in cutting.cloths}
-    return JSONResponse(
-        {"job": job_id, "pieces": pieces, "gone": gone, "ticks": {k: t.state for k, t in ticks.items()},
-         "round": cutting.round, "state": record.state}
-    )  # fmt: skip
+    said = text_of(request, "table-said.html", job=record, cutting=cutting)
+    told = {"job": job_id, "pieces": pieces, "gone": gone, "said": said}
+    return JSONResponse(told | _told(room, job_id), headers={"cache-control": KEPT_FOR_NO_NETWORK})
 
 
 def _values_of_piece(request: Request, cutting: Cutting, at: int) -> dict[str, Any]:
@@ -344,35 +354,23 @@ def ask_wrong(request: Request, job_id: str, at: int = 0) -> Response:
 async def cut_wrong(request: Request, job_id: str) -> Response:
     """Mark a piece as cut wrong and lay it once more on what is left."""
     key = str((await request.form()).get("piece", ""))
-    at = await run_in_threadpool(_cut_wrong, room_of(request).keep, job_id, key)
-    return RedirectResponse(f"/jobs/{job_id}/table?at={at}", 303)
+    at = await run_in_threadpool(_cut_wrong, room_of(request), job_id, key)
+    return _back_to(job_id, at, key)
 
 
-def _cut_wrong(keep: Keep, job_id: str, key: str) -> int:
-    cutting = _begun(keep, job_id)
+def _back_to(job_id: str, at: int, key: str) -> Response:
+    """To a piece, wherever it stands in the plan that may be there by then."""
+    return RedirectResponse(f"/jobs/{job_id}/table?{urlencode({'at': at, 'piece': key})}", 303)
+
+
+def _cut_wrong(room: Room, job_id: str, key: str) -> int:
+    cutting = _begun(room.keep, job_id)
     at = cutting.place(key)
     if at is None:
         raise Problem(409, "That piece is not in this plan", f"it is called {key[:40]!r}", "open the table again")
-    cloth_id = cutting.pieces[at].cloth_id
-    keep.tick(job_id, key, "spoiled", note="cut wrong", of=len(cutting.pieces))
-    _again(keep, job_id, cutting, cloth_id, spoiled=[key])
-    return _begun(keep, job_id).place(key) or 0
-
-
-def _again(
-    keep: Keep, job_id: str, cutting: Cutting, cloth_id: str, *, spoiled: list[str] | None = None,
-    flaws: list[Flaw] | None = None,
-) -> None:  # fmt: skip
-    done = [k for k, t in keep.ticks(job_id).items() if t.state == "done"]
-    made = planned_again(cutting, cloth_id, done=done, spoiled=spoiled or [], flaws=flaws or [])
-    if made is None:
-        raise Problem(
-            409,
-            "The rest was not planned again",
-            f"this plan was begun with Squab {cutting.made_by}, and this one makes its pieces otherwise",
-            "what is ticked is kept; mark the piece by hand, or cut the rest with the Squab it was begun with",
-        )
-    keep.save_cutting(job_id, packed(made))
+    room.keep.tick(job_id, key, "spoiled", note="cut wrong", of=len(cutting.pieces))
+    room.again.ask(job_id, Again(cutting.pieces[at].cloth_id, spoiled=(key,)))
+    return at
 
 
 @router.get("/jobs/{job_id}/table/flaw")
@@ -397,8 +395,8 @@ def _flaw_page(
 async def flaw_here(request: Request, job_id: str) -> Response:
     """Keep clear of a flaw: plan the rest again, and note it on the bolt."""
     form = await request.form()
-    keep = room_of(request).keep
-    cutting = await run_in_threadpool(_begun, keep, job_id)
+    room = room_of(request)
+    cutting = await run_in_threadpool(_begun, room.keep, job_id)
     key = str(form.get("piece", ""))
     at = cutting.place(key)
     if at is None:
@@ -407,11 +405,10 @@ async def flaw_here(request: Request, job_id: str) -> Response:
         flaw = _flaw_of(form, cutting, cutting.pieces[at])
     except ValueError as error:
         typed = {n: str(form.get(n, "")) for n in ("left", "right", "from", "to")}
-        record = await run_in_threadpool(keep.job, job_id)
+        record = await run_in_threadpool(room.keep.job, job_id)
         return _flaw_page(request, record, cutting, at, typed, str(error))
-    await run_in_threadpool(_keep_flaw, keep, job_id, cutting, cutting.pieces[at], flaw)
-    place = (await run_in_threadpool(_begun, keep, job_id)).place(key)
-    return RedirectResponse(f"/jobs/{job_id}/table?at={place or 0}", 303)
+    await run_in_threadpool(_keep_flaw, room, job_id, cutting, cutting.pieces[at], flaw)
+    return _back_to(job_id, at, key)
 
 
 def _flaw_of(form: FormData, cutting: Cutting, piece: CutPiece) -> Flaw:
@@ -446,10 +443,10 @@ def _flaw_of(form: FormData, cutting: Cutting, piece: CutPiece) -> Flaw:
     return Flaw(read["left"], read["from"], min(read["right"], cloth.width_mm), min(read["to"], cloth.whole_mm))
 
 
-def _keep_flaw(keep: Keep, job_id: str, cutting: Cutting, piece: CutPiece, flaw: Flaw) -> None:
-    _again(keep, job_id, cutting, piece.cloth_id, flaws=[flaw])
+def _keep_flaw(room: Room, job_id: str, cutting: Cutting, piece: CutPiece, flaw: Flaw) -> None:
     kept = cutting.cloth(piece.cloth_id)
-    noted_flaw(keep, job_id, piece.cloth_id, on_face(flaw, kept.width_mm, back_up=cutting.back_up))
+    noted_flaw(room.keep, job_id, piece.cloth_id, on_face(flaw, kept.width_mm, back_up=cutting.back_up))
+    room.again.ask(job_id, Again(piece.cloth_id, flaws=(flaw,)))
 
 
 def _piece_at(cutting: Cutting, at: int) -> tuple[int, CutPiece]:
