@@ -71,7 +71,13 @@ def _free_port() -> int:
 def laid(page: Page) -> None:
     """Wait until the job of a page is laid and priced exactly."""
     page.locator("#figures .answer:not(.pending)").wait_for(timeout=PATIENCE_S * 1000)
-    page.locator(".laid").first.wait_for(timeout=PATIENCE_S * 1000)
+    page.locator(".laid").first.wait_for(timeout=PATIENCE_S * 1000, state="attached")
+
+
+def unfold(page: Page) -> None:
+    """Open every part of a job's page, as a person does."""
+    for folded in page.locator(".fold:not([open]) > summary").all()[::-1]:
+        folded.click()
 
 
 def money_in(text: str) -> list[Decimal]:
@@ -79,13 +85,15 @@ def money_in(text: str) -> list[Decimal]:
     return [Decimal(found.replace(",", "")) for found in re.findall(r"[£$€]\s?([\d,]+\.\d\d)", text)]
 
 
-def bring_in(page: Page, name: str) -> str:
-    """Bring an example's job file in as a person does; give the job's address."""
+def bring_in(page: Page, name: str, *, folded: bool = False) -> str:
+    """Bring an example's job file in as a person does, and open all of its page; give the job's address."""
     page.goto("/jobs")
     page.get_by_text("Bring in a job file").click()
     page.locator("#file").set_input_files(EXAMPLES / f"{name}.toml")
     page.get_by_role("button", name="Bring it in").click()
     page.wait_for_url(re.compile(r"/jobs/[0-9a-f]{6,}"))
+    if not folded:
+        unfold(page)
     return urlsplit(page.url).path
 
 

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from squab.files.jobfile import read_job
 from tests.journeys.conftest import Opening
-from tests.journeys.room import laid, money_in
+from tests.journeys.room import laid, money_in, unfold
 
 ROUGH = (24.0, 22.0, 4.0)
 
@@ -47,6 +47,7 @@ def test_a_newcomer_goes_from_three_numbers_to_a_printed_quotation(window: Openi
     # The job is laid by itself, and the exact price is in the range that was told on the telephone.
     page.wait_for_url(re.compile("/jobs/"))
     laid(page)
+    unfold(page)
     total = money_in(page.locator("#figures").inner_text())[0]
     assert min(roughly) <= total <= max(roughly)
     expect(page.locator("#who")).to_contain_text("Mrs <script>Larkrise</script>")

@@ -14,7 +14,7 @@ from squab.cloth import Cloth
 from squab.files.jobfile import read_job
 from squab.job import Cushion, Job
 from tests.journeys.conftest import Opening
-from tests.journeys.room import EXAMPLES, bring_in, job_of, laid, money_in, text_of
+from tests.journeys.room import EXAMPLES, bring_in, job_of, laid, money_in, text_of, unfold
 
 
 def _kept(page: Page) -> None:
@@ -79,6 +79,7 @@ def test_a_bay_window_seat_from_nothing(window: Opening) -> None:
     page.get_by_role("button", name="New job").click()
     page.wait_for_url(re.compile("/jobs/[0-9a-f]{6,}"))
     job = page.url.partition("#")[0]
+    unfold(page)
 
     _typed(page, "job.name", "Bay window seat")
     _done(page, "#sizes", "", check="wider in front or behind")
@@ -103,7 +104,7 @@ def test_a_bay_window_seat_from_nothing(window: Opening) -> None:
     _typed(page, "cover.allowance", "12")
     _typed(page, "cover.piping.cord", "4")
     _typed(page, "cover.zip.making", "two single")
-    page.locator("#make summary").first.click()
+    page.get_by_text("The workroom's other numbers").click()
     _typed(page, "cover.zip.tape", "32")
     _typed(page, "cover.match.bottom", "ignore")
     _typed(page, "cushion[0].match.row", "bay")
@@ -347,13 +348,14 @@ def _tab_to(page: Page, wanted: str) -> None:
 
 def test_pages_and_sheets_are_printed(window: Opening) -> None:
     page = window()
-    job = bring_in(page, "round-stool")
+    job = bring_in(page, "round-stool", folded=True)
     laid(page)
     total = money_in(page.locator("#figures").inner_text())[0]
     paper = PdfReader(io.BytesIO(page.pdf(format="A4", prefer_css_page_size=False)))
     said = "\n".join(sheet.extract_text() for sheet in paper.pages)
     assert "Round stool pad" in said
     assert f"{total:.2f}" in said
+    assert "Usable width" in said, "what is folded on the screen is printed"
     for pressed in ("Another like this", "Stop, keep the best", "Take the job file", "Slide the stripe"):
         assert pressed not in said
     for letter in ("a4", "letter"):

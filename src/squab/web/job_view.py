@@ -26,6 +26,7 @@ from squab.stages import Prepared
 from squab.units import IMPERIAL, METRIC
 from squab.web import fields as f
 from squab.web.cloth_fields import ClothFields
+from squab.web.gist import OPEN_AT_FIRST, PARTS, gist_of, stops_by_part
 from squab.web.labels import CHOICES
 from squab.web.searching import Search
 from squab.web.sheets import price_of
@@ -48,6 +49,8 @@ class JobView(ClothFields):
     cloth: int = 0
     search: Search | None = None
     asked_paper: str = ""
+    folds: str = ""
+    """What was folded and opened by hand, as the browser keeps it."""
 
     # --- the job ---
 
@@ -113,6 +116,35 @@ class JobView(ClothFields):
     def states(self) -> Sequence[str]:
         """Where a job may stand."""
         return STATES
+
+    # --- the parts of the page ---
+
+    def is_open(self, name: str, at_first: bool | None = None) -> bool:
+        """Whether a part of the page is shown open: as it was left, else where it is needed first."""
+        if name in self._left:
+            return self._left[name]
+        return name in OPEN_AT_FIRST or self.stops_in(name) > 0 if at_first is None else at_first
+
+    @cached_property
+    def _left(self) -> dict[str, bool]:
+        return {x.removeprefix("-"): not x.startswith("-") for x in self.folds.split(".") if x}
+
+    def gist(self, name: str) -> str:
+        """What a part of the page comes to, in one line."""
+        return gist_of(self, name)
+
+    def stops_in(self, name: str) -> int:
+        """How many things stand in the way that are mended in a part of the page."""
+        return self._stops_by_part.get(name, 0)
+
+    @cached_property
+    def _stops_by_part(self) -> dict[str, int]:
+        return stops_by_part(self)
+
+    @property
+    def parts_of_page(self) -> Sequence[str]:
+        """The parts of the page, in the order of the work."""
+        return PARTS
 
     # --- cushions ---
 

@@ -38,6 +38,9 @@ from squab.web.works import Reading, reading_of
 
 router = APIRouter(prefix="/jobs/{job_id}")
 
+FOLDS_COOKIE = "squab_folds"
+"""Which parts of the page were left open, and which folded: names, with a dash before what is folded."""
+
 
 def view_of(request: Request, record: JobRecord, *, cushion: int = 0, cloth: int = 0) -> JobView:
     """What the page of a job shows."""
@@ -53,6 +56,7 @@ def view_of(request: Request, record: JobRecord, *, cushion: int = 0, cloth: int
         cloth=min(max(cloth, 0), max(reading.opened.count("cloth") - 1, 0)),
         search=works.searching(reading, whole=True),
         asked_paper=request.query_params.get("paper", ""),
+        folds=request.cookies.get(FOLDS_COOKIE, "")[:400],
     )
 
 

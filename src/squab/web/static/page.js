@@ -83,6 +83,50 @@ function drawAnew() {
   }, REST_MS);
 }
 
+// Which parts of a job's page are open is kept for the next time; what a link leads to is opened before it is gone to.
+const FOLDS = "squab_folds";
+
+function keepFold(details) {
+  const name = details.id.replace(/^fold-/, "");
+  const kept = document.cookie.split("; ").find((c) => c.startsWith(`${FOLDS}=`))?.slice(FOLDS.length + 1) ?? "";
+  const others = kept.split(".").filter((x) => x && x.replace(/^-/, "") !== name);
+  const value = [...others, details.open ? name : `-${name}`].join(".");
+  document.cookie = `${FOLDS}=${value}; path=/; max-age=31536000; samesite=strict`;
+}
+
+function openUpTo(hash) {
+  const target = hash.length > 1 ? document.getElementById(decodeURIComponent(hash.slice(1))) : null;
+  if (!target) return;
+  const own = target.matches(".part") ? target.querySelector(":scope > .fold") : null;
+  for (let fold = own ?? target.closest("details"); fold; fold = fold.parentElement?.closest("details")) {
+    if (fold.open) continue;
+    fold.open = true;
+    if (fold.id.startsWith("fold-")) keepFold(fold);
+  }
+}
+
+document.addEventListener("click", (event) => {
+  const on = event.target instanceof Element ? event.target : null;
+  const fold = on?.closest("summary")?.parentElement;
+  if (fold?.id.startsWith("fold-")) window.setTimeout(() => keepFold(fold));
+  const link = on?.closest("a[href^='#']");
+  if (link) openUpTo(link.hash);
+});
+window.addEventListener("hashchange", () => openUpTo(window.location.hash));
+if (window.location.hash) openUpTo(window.location.hash);
+
+// Paper shows every part of a job: a browser that cannot be told so by style alone opens them while it prints.
+if (!CSS.supports("selector(::details-content)")) {
+  let opened = [];
+  window.addEventListener("beforeprint", () => {
+    opened = [...document.querySelectorAll(".fold:not([open])")];
+    for (const fold of opened) fold.open = true;
+  });
+  window.addEventListener("afterprint", () => {
+    for (const fold of opened) fold.open = false;
+  });
+}
+
 // What was moved or drawn by hand is kept when one says so.
 for (const done of ["piece-moved", "piece-pinned", "outline-changed"]) {
   document.addEventListener(done, (event) => event.target.closest(".by-hand")?.classList.add("touched"));
