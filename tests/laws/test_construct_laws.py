@@ -20,8 +20,11 @@ from squab.findings import Outcome, Severity
 from squab.job import Cover, Cushion, Job, Matching, Piping, Zip
 from squab.measure import shapes
 from squab.plane import Outline
+from tests.laws.draws import draws
 
-FEW = settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.filter_too_much])
+FEW = settings(
+    max_examples=draws(25), deadline=None, derandomize=True, suppress_health_check=[HealthCheck.filter_too_much]
+)
 
 STRIPES = tuple(Stripe(w, c) for w, c in ((40, "#a01010"), (10, "#10a010"), (26, "#1010a0"), (20, "#a0a010")))
 CLOTHS = (

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from squab.files import read_job
 from squab.files.keys import BOLT, CLOTH, COVER, CUSHION, JOB, MATCH, PIPING, PRICES, ZIP
 from squab.files.lines import Place, key_lines
+from tests.laws.draws import draws
 
 EXAMPLES = [p.read_bytes() for p in sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))]
 NAMES = sorted({k.name for t in (JOB, CLOTH, COVER, CUSHION, PIPING, ZIP, MATCH, BOLT, PRICES) for k in t.keys})
@@ -45,7 +46,7 @@ def _toml(value: Any) -> str:
     return str(value)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=draws(120), deadline=None)
 @given(data=st.one_of(st.binary(max_size=200), st.text(max_size=100).map(lambda t: t.encode("utf-8", "surrogatepass"))))
 def test_no_bytes_raise(data: bytes) -> None:
     """Any bytes give a job or a finding that stops."""
@@ -53,7 +54,7 @@ def test_no_bytes_raise(data: bytes) -> None:
     assert found.value is not None or found.stops
 
 
-@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=draws(50), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(which=st.sampled_from(EXAMPLES), at=st.floats(0, 1), cut=st.integers(0, 12), put=st.binary(max_size=6))
 def test_no_damaged_example_raises(which: bytes, at: float, cut: int, put: bytes) -> None:
     """A slip of the hand anywhere in a good file."""
@@ -63,7 +64,7 @@ def test_no_damaged_example_raises(which: bytes, at: float, cut: int, put: bytes
     assert all(f.line is None or 1 <= f.line <= which.count(b"\n") + put.count(b"\n") + 1 for f in found.findings)
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=draws(80), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     cloth=st.dictionaries(st.sampled_from([k.name for k in CLOTH.keys]), VALUES, max_size=6),
     cushion=st.dictionaries(st.sampled_from([k.name for k in CUSHION.keys]), VALUES, max_size=8),
@@ -88,7 +89,7 @@ def _paths(value: Any, at: Place = ()) -> set[Place]:
     return found
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=draws(50), deadline=None)
 @given(values=st.dictionaries(st.sampled_from(NAMES), VALUES, max_size=5))
 def test_every_key_has_a_line(values: dict[str, Any]) -> None:
     """Lines are found for exactly the keys of a sound text, in the order they stand."""
@@ -104,7 +105,7 @@ def test_the_same_bytes_give_the_same_job(data: bytes) -> None:
     assert read_job(data) == read_job(data)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=draws(25), deadline=None)
 @given(
     width=st.integers(40, 3000), depth=st.integers(40, 3000), sixteenths=st.integers(4, 160),
     allowance=st.integers(3, 50), count=st.integers(1, 99),

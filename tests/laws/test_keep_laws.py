@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 import tomllib
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,10 +19,19 @@ from squab.desk.tree import key_of
 from squab.files.keys import CLOTH, COVER, CUSHION, JOB, PRICES, Key, Table
 from squab.files.lines import place_of
 from squab.keep import AlreadyAgreed, Arrival, NotArrived, Stale, open_keep
+from tests.laws.draws import draws
 
 EXAMPLES = [p.read_text(encoding="utf-8") for p in sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))]
 WORDS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=40)
 BEGUN = datetime(2031, 3, 10, 9, tzinfo=UTC)
+
+
+@cache
+def empty_keep() -> tempfile.TemporaryDirectory[str]:
+    """The folder of a keep with nothing in it: made once, copied for every run."""
+    folder = tempfile.TemporaryDirectory()
+    open_keep(Path(folder.name), clock=lambda: BEGUN).close()
+    return folder
 
 
 class TwoTabs(RuleBasedStateMachine):
@@ -29,6 +40,7 @@ class TwoTabs(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.folder = tempfile.TemporaryDirectory()
+        shutil.copytree(empty_keep().name, self.folder.name, dirs_exist_ok=True)
         self.now = BEGUN
         self.keep = open_keep(Path(self.folder.name), clock=lambda: self.now)
         job = self.keep.add_job("# begun\n")
@@ -148,7 +160,7 @@ class TwoTabs(RuleBasedStateMachine):
             assert self.agreed[1] in kept
 
 
-TwoTabs.TestCase.settings = settings(max_examples=12, stateful_step_count=25, deadline=None)
+TwoTabs.TestCase.settings = settings(max_examples=draws(12), stateful_step_count=25, deadline=None)
 TestTwoTabs = TwoTabs.TestCase
 
 
@@ -179,7 +191,7 @@ TYPED = st.one_of(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(text=st.sampled_from(EXAMPLES), edits=st.lists(st.tuples(st.sampled_from(PATHS), TYPED), min_size=1, max_size=4))
 def test_an_edit_changes_what_it_names_and_nothing_else(text: str, edits: list[tuple[tuple[str, Key], str]]) -> None:
     """What was typed stands there and is shown again; every other value, and every other cushion's text, stays."""
@@ -227,7 +239,7 @@ def _stays(before: Any, after: Any, place: tuple[str | int, ...]) -> None:
         _stays(before[head], after[head], place[1:])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(WORDS)
 def test_any_text_typed_as_a_name_comes_back(name: str) -> None:
     """Quotes, backslashes, control characters, line breaks: what is typed is what is read."""

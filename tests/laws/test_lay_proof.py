@@ -24,6 +24,7 @@ from squab.lay.bound import lower_bound
 from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
 from squab.lay.verify import verify
 from squab.plane import Placement, Points
+from tests.laws.draws import draws
 
 Box = tuple[float, float, float, float]
 
@@ -144,39 +145,39 @@ def _strip(draw: st.DrawFn, key: str, box: Box, width: float) -> LayStrip:
 
 def check(planted: Planted) -> None:
     assert verify(planted.problem, planted.lay) == ()
-    bound = lower_bound(planted.problem, seconds=0.1)
+    bound = lower_bound(planted.problem, seconds=0.05)
     assert bound.length_mm <= planted.lay.length_mm + 1e-6, bound
     assert math.isfinite(bound.length_mm)
     assert bound.length_mm > 0
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=draws(14), deadline=None)
 @given(planted_lays(whole=True, outlines=False))
 def test_no_bound_is_longer_than_a_lay_in_whole_millimetres(planted: Planted) -> None:
     check(planted)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=draws(14), deadline=None)
 @given(planted_lays(whole=False, outlines=False))
 def test_no_bound_is_longer_than_a_lay_of_any_sizes(planted: Planted) -> None:
     check(planted)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=draws(12), deadline=None)
 @given(planted_lays(whole=False, outlines=True))
 def test_no_bound_is_longer_than_a_lay_of_any_outlines(planted: Planted) -> None:
     check(planted)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=draws(14), deadline=None)
 @given(planted_lays(whole=False, outlines=False))
 def test_new_widths_and_heights_do_not_crowd_a_lay(planted: Planted) -> None:
     """A cloth on which everything lies is never shown to be too short, however long is worked at it."""
     scales = Scales(with_whole_strips(planted.problem))
-    assert not scales.too_short(planted.lay.length_mm + 1e-6, time.perf_counter() + 1.0)
+    assert not scales.too_short(planted.lay.length_mm + 1e-6, time.perf_counter() + 0.5)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=draws(25), deadline=None)
 @given(planted_lays(whole=False, outlines=False))
 def test_every_method_by_itself_keeps_below_a_lay(planted: Planted) -> None:
     """Each with time to come to its end, and begun from nothing: what one misses another would hide."""

@@ -13,6 +13,7 @@ from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
 from squab.lay.search import search
 from squab.lay.verify import verify
 from squab.plane import Points
+from tests.laws.draws import draws
 
 size = st.floats(40.0, 700.0).map(lambda x: round(x, 2))
 
@@ -64,14 +65,14 @@ def problems(draw: st.DrawFn) -> LayProblem:
     return LayProblem("any", 1370.0, Lattice(across, along, drop), pieces, strips, {"a": pinned}, origin, gap)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=draws(25), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(problems())
 def test_every_lay_passes_the_verifier(problem: LayProblem) -> None:
     lay = search(problem, seconds=5, steps=100)
     assert verify(problem, lay) == ()
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=draws(15), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(problems(), st.floats(30.0, 600.0))
 def test_cloth_too_narrow_is_an_error_never_a_wrong_lay(problem: LayProblem, width: float) -> None:
     narrow = replace(problem, usable_width_mm=width)

@@ -19,9 +19,10 @@ from squab.match.congruence import repeat_of
 from squab.match.drift import SEEN_GOOD_MM
 from squab.match.records import MatchPlan
 from squab.plane import Arc, Line, Outline, Placement
+from tests.laws.draws import draws
 
 FEW = settings(
-    max_examples=12,
+    max_examples=draws(12),
     deadline=None,
     derandomize=True,
     phases=(Phase.explicit, Phase.generate),

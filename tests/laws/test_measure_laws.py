@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 
 from squab.measure import Step, one_eared, rounded_rectangle, run, trapezoid
 from squab.plane import Arc, offset_outline
+from tests.laws.draws import draws
 
 SIZE = st.floats(60, 3000)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(w=SIZE, d=SIZE, radii=st.tuples(*[st.floats(0, 400)] * 4), sa=st.floats(3, 25))
 def test_rounded_rectangles_obey_steiner(w: float, d: float, radii: tuple[float, ...], sa: float) -> None:
     """Each square corner adds 2 SA, each rounded one half pi SA; too large a radius is refused and what fits, fits."""
@@ -30,7 +31,7 @@ def test_rounded_rectangles_obey_steiner(w: float, d: float, radii: tuple[float,
     assert math.isclose(cut.length, found.value.length + grown, rel_tol=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(front=SIZE, back=SIZE, depth=SIZE, lean=st.floats(-300, 300), sa=st.floats(3, 15))
 def test_an_offset_and_back_is_where_it_was(front: float, back: float, depth: float, lean: float, sa: float) -> None:
     """The seam size does not depend on the allowance."""
@@ -44,7 +45,7 @@ def test_an_offset_and_back_is_where_it_was(front: float, back: float, depth: fl
         assert math.isclose(again.area, seam.area, rel_tol=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=draws(40), deadline=None)
 @given(w=SIZE, d=st.floats(200, 3000), e=st.floats(20, 300), f=st.floats(20, 150), r=st.floats(0, 9))
 def test_a_pair_of_hands_is_alike(w: float, d: float, e: float, f: float, r: float) -> None:
     """Left and right differ in shape only by a mirror: same length, same area, same sides."""
@@ -57,7 +58,7 @@ def test_a_pair_of_hands_is_alike(w: float, d: float, e: float, f: float, r: flo
     assert set(left.side_names()) == set(right.side_names())
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(
     lengths=st.lists(st.floats(50, 900), min_size=2, max_size=6),
     turns=st.lists(st.floats(20, 120), min_size=6, max_size=6),

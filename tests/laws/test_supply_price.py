@@ -15,6 +15,7 @@ from squab.prices import PriceList
 from squab.supply import CoverNeeds, supply_from
 from squab.supply.money import share_out
 from squab.supply.records import Supply
+from tests.laws.draws import draws
 
 POINTS = ((0.0, 0.0), (500.0, 0.0), (500.0, 500.0), (0.0, 500.0))
 SQUARE = Outline(tuple(Line(POINTS[i], POINTS[(i + 1) % 4]) for i in range(4)), ("front", "right", "back", "left"))
@@ -52,7 +53,7 @@ price_lists = st.builds(
 some_counts = st.lists(st.integers(1, 9), min_size=1, max_size=5)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(some_counts, st.floats(500.0, 30_000.0), price_lists)
 def test_parts_add_up_to_the_total(counts: list[int], order_mm: float, prices: PriceList) -> None:
     price = supplied(counts, order_mm, prices).price
@@ -63,7 +64,7 @@ def test_parts_add_up_to_the_total(counts: list[int], order_mm: float, prices: P
     assert 0 <= price.deposit <= price.total
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(some_counts, st.floats(500.0, 30_000.0), price_lists)
 def test_the_tax_is_that_of_the_net_sum_to_the_coin(counts: list[int], order_mm: float, prices: PriceList) -> None:
     price = supplied(counts, order_mm, prices).price
@@ -75,7 +76,7 @@ def test_the_tax_is_that_of_the_net_sum_to_the_coin(counts: list[int], order_mm:
         assert price.materials_charge + price.making < prices.minimum
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=draws(60), deadline=None)
 @given(some_counts, st.floats(500.0, 30_000.0), price_lists, st.data())
 def test_more_cushions_are_never_cheaper(
     counts: list[int], order_mm: float, prices: PriceList, data: st.DataObject
@@ -85,7 +86,7 @@ def test_more_cushions_are_never_cheaper(
     assert supplied(more, order_mm + 10.0, prices).price.total >= supplied(counts, order_mm, prices).price.total
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=draws(40), deadline=None)
 @given(some_counts, st.floats(500.0, 30_000.0))
 def test_the_lines_add_up_and_cover_what_is_used(counts: list[int], order_mm: float) -> None:
     supply = supplied(counts, order_mm, PriceList())
@@ -93,7 +94,7 @@ def test_the_lines_add_up_and_cover_what_is_used(counts: list[int], order_mm: fl
     assert all(x.buy >= x.exact - 1e-6 for x in supply.buy)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=draws(100), deadline=None)
 @given(
     st.integers(0, 10**7),
     st.lists(st.decimals(min_value=0, max_value=10**5, places=3), min_size=1, max_size=12),

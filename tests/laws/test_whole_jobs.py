@@ -17,6 +17,7 @@ from squab.files.jobfile import read_job
 from squab.findings import Finding, Severity
 from squab.job import Job
 from squab.stages import prepare, work
+from tests.laws.draws import draws
 from tests.laws.whole_jobs import whole_jobs
 
 MILLIMETRES = re.compile(r"\d mm\b")
@@ -31,7 +32,9 @@ def findings_of(text: str) -> Iterator[Finding]:
         yield from prepare(read.value).findings
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(
+    max_examples=draws(40), deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
 @given(whole_jobs())
 def test_whole_jobs_are_told_in_plain_words_and_their_own_units(text: str) -> None:
     for finding in findings_of(text):

@@ -356,7 +356,7 @@ class _Builder:
             movable=np.arange(len(var)), first_var=var, first_lens=np.array(self.lens, dtype=np.float64),
             first_mode=np.array(self.modes, dtype=np.int64), first_pours=np.array(self.pours),
             pourable=np.array(self.pourable, dtype=np.int64),
-            lattice=np.array([p.lattice.across_mm or 0.0, p.lattice.along_mm or 0.0, p.lattice.drop_mm]),
+            lattice=np.array([p.lattice.across_mm or 0, p.lattice.along_mm or 0, p.lattice.drop_mm], dtype=np.float64),
             flaws=np.array([[*x.min(axis=0), *x.max(axis=0)] for x in flaws], dtype=np.float64).reshape(-1, 4),
             shaped=self.shaped, flaw_part=flaw_part, window_mm=window, chain=chain, cx=cx, cy=cy,
             heights=sizes[:, 1], widths=sizes[:, 0], areas=sizes[:, 0] * sizes[:, 1],

@@ -316,7 +316,7 @@ def _strip_fits(problem: LayProblem, strip: LayStrip, name: str) -> Finding | No
 def _flaws_leave_room(problem: LayProblem, cloth: Cloth) -> list[Finding]:
     findings = []
     for f in problem.flaws:
-        if f.u1_mm <= f.u0_mm or f.v1_mm <= f.v0_mm:
+        if not (f.u1_mm > f.u0_mm and f.v1_mm > f.v0_mm):
             findings.append(
                 Finding(
                     "LAY-005", Severity.STOP, cloth.name, f"{f.what} has no size",
