@@ -37,10 +37,10 @@ EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.2, 2.0
 """A pair that is clear weighs less every round, down to one; others more, the deepest most."""
 
 
-@njit(F(N, N, F, F, F, F1, N, N, I1, F2, F2, I1, F2, I1, F, B, B, F1), **INNER)
+@njit(F(N, N, F, F, F, F1, N, N, I1, F2, F2, I1, F2, I1, F, F, B, B, F1), **INNER)
 def crowding(
     i: int, shape: int, u: float, v: float, limit: float, weight: Any, count: int, shapes: int, shape_of: Any, at: Any,
-    boxes: Any, pair: Any, half: Any, polys: Any, extra: float, free_u: bool, free_v: bool, out: Any,
+    boxes: Any, pair: Any, half: Any, polys: Any, extra: float, curve: float, free_u: bool, free_v: bool, out: Any,
 ) -> float:  # fmt: skip
     """How deep a shape at (u, v) lies in all others, by their weights; given up from `limit` on.
 
@@ -66,7 +66,7 @@ def crowding(
                         break
             if depth <= TOUCH_MM:
                 continue
-            felt = weight[j] * (depth + extra)
+            felt = weight[j] * (extra + depth * (1.0 + depth * curve))
             total += felt
             if total >= limit:
                 return total
@@ -90,10 +90,10 @@ def crowding(
     return total
 
 
-@njit(F(F1, I1, F2, F2, I1, F2, I1, N, N, N, F, F2), **INNER)
+@njit(F(F1, I1, F2, F2, I1, F2, I1, N, N, N, F, F, F2), **INNER)
 def deep(
     loads: Any, shape_of: Any, at: Any, boxes: Any, pair: Any, half: Any, polys: Any, count: int,
-    movable: int, shapes: int, extra: float, depths: Any,
+    movable: int, shapes: int, extra: float, curve: float, depths: Any,
 ) -> float:  # fmt: skip
     """How deep each pair lies in one another, into `depths`; each piece's sum into `loads`; the sum of all."""
     total = 0.0
@@ -113,7 +113,7 @@ def deep(
                     if depth <= TOUCH_MM:
                         break
                 if depth > TOUCH_MM:
-                    depths[i, j] += depth + extra
+                    depths[i, j] += extra + depth * (1.0 + depth * curve)
             depths[j, i] = depths[i, j]
             loads[i] += depths[i, j]
             loads[j] += depths[i, j]
@@ -136,13 +136,13 @@ def drawn(base: float, period: float, low: float, high: float) -> float:
 
 @njit(
     types.void(
-        N, N, F2, N, N, F2, F3, I2, F2, I1, F2, I1, F1, I1, F, F1, F, F, F, F1
+        N, N, F2, N, N, F2, F3, I2, F2, I1, F2, I1, F1, I1, F, F, F1, F, F, F, F1
     ),
     **INNER,
 )  # fmt: skip
 def better(
     i: int, r: int, best: Any, count: int, shapes: int, at: Any, options: Any, shape_by: Any,
-    boxes: Any, pair: Any, half: Any, polys: Any, weight: Any, shape_of: Any, extra: float, size: Any,
+    boxes: Any, pair: Any, half: Any, polys: Any, weight: Any, shape_of: Any, extra: float, curve: float, size: Any,
     pu: float, pv: float, drop: float, out: Any,
 ) -> None:  # fmt: skip
     """Better place r of `best` in ever smaller steps."""
@@ -152,7 +152,7 @@ def better(
     free_u, free_v = pu == 0.0, pv == 0.0
     step, finest = 0.2 * min(w, h), FINEST * min(w, h)
     now = crowding(i, shape, best[r, 1], best[r, 2], HUGE, weight, count, shapes, shape_of, at, boxes, pair, half,
-                   polys, extra, free_u, free_v, out)  # fmt: skip
+                   polys, extra, curve, free_u, free_v, out)  # fmt: skip
     exit_u, exit_v = out[0], out[1]
     tried_exit = False
     while step > finest and now > 0.0:
@@ -198,7 +198,7 @@ def better(
             if u == u0 and v == v0:
                 continue
             new = crowding(i, shape, u, v, now, weight, count, shapes, shape_of, at, boxes, pair, half, polys, extra,
-                           free_u, free_v, out)  # fmt: skip
+                           curve, free_u, free_v, out)  # fmt: skip
             if new < now:
                 now, best[r, 0], best[r, 1], best[r, 2] = new, new, u, v
                 exit_u, exit_v, tried_exit, found = out[0], out[1], False, True
@@ -206,10 +206,10 @@ def better(
         step *= 1.1 if found and step < 0.2 * min(w, h) else (1.0 if found else 0.5)
 
 
-@njit(B(N, F1, I1, I1, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F1, I2, F2, F1), **INNER)
+@njit(B(N, F1, I1, I1, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F, F1, I2, F2, F1), **INNER)
 def resettle(
     i: int, lattice: Any, n_mode: Any, mode: Any, count: int, shapes: int, at: Any, options: Any, shape_by: Any,
-    boxes: Any, pair: Any, half: Any, polys: Any, weights: Any, shape_of: Any, extra: float, size: Any,
+    boxes: Any, pair: Any, half: Any, polys: Any, weights: Any, shape_of: Any, extra: float, curve: float, size: Any,
     phased: Any, best: Any, out: Any,
 ) -> bool:  # fmt: skip
     """Look for a better place for piece i; True where it was moved."""
@@ -220,7 +220,7 @@ def resettle(
     drop = lattice[2] if pu > 0.0 and pv > 0.0 else 0.0
     free_u, free_v = pu == 0.0, pv == 0.0
     now = crowding(i, shape_of[i], at[i, 0], at[i, 1], HUGE, weight, count, shapes, shape_of, at, boxes, pair, half,
-                   polys, extra, free_u, free_v, out)  # fmt: skip
+                   polys, extra, curve, free_u, free_v, out)  # fmt: skip
     if now <= 0.0:
         return False
     many = 1
@@ -246,7 +246,7 @@ def resettle(
             continue
         limit = best[many - 1, 0] if many >= BETTERED else HUGE
         new = crowding(i, shape_by[i, k], u, v, limit, weight, count, shapes, shape_of, at, boxes, pair, half, polys,
-                       extra, free_u, free_v, out)  # fmt: skip
+                       extra, curve, free_u, free_v, out)  # fmt: skip
         if new >= limit:
             continue
         many = min(many + 1, BETTERED)
@@ -262,7 +262,7 @@ def resettle(
     least, keep = HUGE, 0
     for r in range(many):
         better(i, r, best, count, shapes, at, options, shape_by, boxes, pair, half, polys, weight, shape_of,
-               extra, size, pu, pv, drop, out)  # fmt: skip
+               extra, curve, size, pu, pv, drop, out)  # fmt: skip
         if best[r, 0] < least:
             least, keep = best[r, 0], r
         if least <= 0.0:
@@ -276,14 +276,14 @@ def resettle(
 
 @njit(
     N(
-        N, N, N, F1, I1, I1, N, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F1, I2, F2, I1, F1, F1,
+        N, N, N, F1, I1, I1, N, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F, F1, I2, F2, I1, F1, F1,
     ),
     cache=True, nogil=True,
 )  # fmt: skip
 def part_pieces(
     moves: int, seed: int, idle_most: int, lattice: Any, n_mode: Any, mode: Any, movable: int, count: int,
     shapes: int, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any, half: Any, polys: Any, weights: Any,
-    shape_of: Any, extra: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any, loads: Any, told: Any,
+    shape_of: Any, extra: float, curve: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any, loads: Any, told: Any,
 ) -> int:  # fmt: skip
     """Move overlapping pieces apart until all are clear, `idle_most` rounds gained nothing, or `moves` are made.
 
@@ -296,7 +296,7 @@ def part_pieces(
     queue = np.zeros(movable, dtype=np.int64)
     made = 0
     while True:
-        total = deep(loads, shape_of, at, boxes, pair, half, polys, count, movable, shapes, extra, depths)
+        total = deep(loads, shape_of, at, boxes, pair, half, polys, count, movable, shapes, extra, curve, depths)
         if total < told[0] * 0.98 or total <= 0.0:
             told[1] = 0.0
         else:
@@ -332,5 +332,5 @@ def part_pieces(
             queue[k], queue[j] = queue[j], queue[k]
         for k in range(many):
             resettle(queue[k], lattice, n_mode, mode, count, shapes, at, options, shape_by, boxes, pair, half, polys,
-                     weights, shape_of, extra, size, phased, best, out)  # fmt: skip
+                     weights, shape_of, extra, curve, size, phased, best, out)  # fmt: skip
             made += 1

@@ -28,6 +28,11 @@ IDLE_ROUNDS, IDLE_FINE = 60, 40
 """Rounds without gain after which it does not go."""
 EXTRA = 0.002
 """What a pair weighs however little it overlaps, as a part of the least piece's shorter side."""
+CURVE = 10.0
+"""How much more than twice as much a depth of twice as much weighs; against the pieces' usual side.
+
+Many pieces a little in one another can be moved apart, one that has sunk into another cannot.
+"""
 LARGE = 0.5
 """Pieces that are exchanged when nothing goes are among the largest of so many."""
 ANCHOR_SHARE = 0.25
@@ -200,6 +205,7 @@ class Press:
         self.options = table.based(self.var)
         sides = table.options[:, 0, :2]
         self.extra = EXTRA * float(sides.min())
+        self.curve = CURVE / float(np.sqrt(np.median(sides[:, 0] * sides[:, 1])))
         self.area = table.options[:, 0, 0] * table.options[:, 0, 1]
         self.length_mm = state.length_mm
         self.best = (self.at.copy(), self.mode.copy(), self.var.copy())
@@ -233,7 +239,7 @@ class Press:
             made += 1 + part_pieces(
                 moves - made, int(self.random.integers(2**31)), IDLE_FINE if fine else IDLE_ROUNDS, model.lattice,
                 table.n_mode, self.mode, self.movable, self.count, table.shapes, self.at, self.options, table.shape_by,
-                table.boxes, table.pair, table.half_planes, table.polys, self.weights, shape_of, self.extra,
+                table.boxes, table.pair, table.half_planes, table.polys, self.weights, shape_of, self.extra, self.curve,
                 np.array([float(model.problem.usable_width_mm), self.target]), table.phased, self.kept[0],
                 self.kept[1], loads, self.told,
             )  # fmt: skip
