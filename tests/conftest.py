@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 # Where CI is set, the laws draw the same examples every time, so that a red run can be repeated.
 settings.register_profile("ci", derandomize=True)
+# The laws of tests/laws on a hundred times as many jobs (see `tests.laws.draws`): hours, for a quiet machine.
+settings.register_profile("long", max_examples=10_000)
 if os.environ.get("CI"):
     settings.load_profile("ci")
 

@@ -9,7 +9,6 @@ from hypothesis import settings
 
 FEW = 100
 """What Hypothesis tries unless it is told otherwise."""
-settings.register_profile("long", max_examples=100 * FEW)
 
 
 def draws(few: int) -> int:
