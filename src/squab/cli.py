@@ -26,8 +26,8 @@ from squab.findings import Finding, Severity
 from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, format_length, parse_length
 
 if TYPE_CHECKING:
-    from squab.job import Job
-    from squab.lay.records import ClothPlan
+    from squab.job import Aim, Job
+    from squab.lay.records import ClothPlan, Improved
     from squab.reasons import Reasons
     from squab.rough import Estimate
     from squab.worked import WorkedJob
@@ -122,6 +122,14 @@ def lay(
     seconds: Seconds = 10.0,
     seed: Seed = 0,
     cloth: Annotated[str, typer.Option(help="only the cloth of this id")] = "",
+    then: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="once it is as short as can be: remnant (one large one), cuts (few, straight), "
+            "together (each cushion's pieces); again for the next"
+        ),
+    ] = None,
+    may_add: Annotated[str, typer.Option(help="how much longer that may make a lay, such as 20mm")] = "",
     why: Annotated[
         bool, typer.Option("--why", help="say what holds each lay, what each match costs, what would save most")
     ] = False,
@@ -135,6 +143,7 @@ def lay(
         _leave(found, as_json)
     if cloth and cloth not in {c.id for c in read.cloths}:
         _misuse(f"--cloth is {cloth!r}; the job has {', '.join(c.id for c in read.cloths)}")
+    read = _with_aims(read, then or [], may_add)
     with _told_when_stopped("there is no lay yet"), _progress() as tell, _interruptible() as stop:
         outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), trials=False, report=tell, stop=stop)
         reasons = _reasons(outcome.value, seconds, seed, tell, stop) if why and outcome.value else None
@@ -373,6 +382,21 @@ def _finding_record(f: Finding) -> dict[str, Any]:
     }
 
 
+AIMS_BY_WORD: dict[str, Aim] = {"remnant": "large remnant", "cuts": "straight cuts", "together": "cushions together"}
+
+
+def _with_aims(job: Job, words: list[str], may_add: str) -> Job:
+    """The job with second aims as typed, where any are."""
+    from dataclasses import replace
+
+    for word in words:
+        if word not in AIMS_BY_WORD:
+            _misuse(f"--then is {word!r}; it may be {', '.join(AIMS_BY_WORD)}")
+    unit: Unit = "in" if job.style.system == "imperial" else "mm"
+    job = replace(job, then_may_add_mm=_length("--may-add", may_add, unit)) if may_add else job
+    return replace(job, then=tuple(AIMS_BY_WORD[w] for w in dict.fromkeys(words))) if words else job
+
+
 def _reasons(
     worked: WorkedJob, seconds: float, seed: int, tell: Callable[[str, float], None], stop: Callable[[], bool]
 ) -> Reasons:
@@ -423,6 +447,17 @@ def _plan_record(p: ClothPlan) -> dict[str, Any]:
         "needs_mm": round(p.needs_mm, 2),
         "order_mm": round(p.order_mm, 2),
         "bolt_length_mm": None if p.bolt_length_mm is None else round(p.bolt_length_mm, 2),
+        "aims": [
+            {
+                "aim": a.aim,
+                "costs_mm": round(a.costs_mm, 2),
+                "left_mm": [round(x, 2) for x in a.figures.left_mm],
+                "knife_runs": a.figures.knife_runs,
+                "cuts_across": a.figures.cuts_across,
+                "spread_mm": {k: round(v, 2) for k, v in a.figures.spread_mm.items()},
+            }
+            for a in p.aims
+        ],
         "placed": [
             {"key": x.key, "turn_deg": x.turn_deg, "u_mm": x.u_mm, "v_mm": x.v_mm, "part_mm": x.part_mm}
             for x in p.lay.placed
@@ -445,8 +480,20 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
     if p.bolt_length_mm is not None:
         lines.insert(1, f"  this bolt needs {m(p.bolt_length_mm)} squared off")
     lines += [f"  {p.risk}"] if p.risk else []
+    lines += [f"  {_aim_text(a, style)}" for a in p.aims]
     lines += [f"  could give up {s.what}: frees {m(s.frees_mm)}" for s in p.surrenders]
     return "\n".join(lines)
+
+
+def _aim_text(a: Improved, style: Style) -> str:
+    u0, v0, u1, v1 = a.figures.left_mm
+    left = f"{format_length(u1 - u0, style, unit=False)} x {format_length(v1 - v0, style)}"
+    spread = max(a.figures.spread_mm.values(), default=0.0)
+    costs = f"{format_length(a.costs_mm, style)} more cloth" if a.costs_mm else "no more cloth"
+    return (
+        f"for {a.aim}: {costs}; largest piece left {left}, {a.figures.knife_runs} runs of the knife, "
+        f"{a.figures.cuts_across} cuts right across, a cushion's pieces within {format_length(spread, style)}"
+    )
 
 
 def main() -> None:

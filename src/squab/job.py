@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Literal, get_args
 
 from squab.cloth import Cloth
 from squab.plane import Outline
@@ -26,6 +26,9 @@ ZipPlace = Literal["boxing", "bottom", "none"]
 PipedEdges = Literal["none", "top", "bottom", "both"]
 Wish = Literal["must", "prefer", "ignore"]
 Hand = Literal["", "left", "right"]
+Aim = Literal["large remnant", "straight cuts", "cushions together"]
+"""What a lay is to be good for once it is as short as can be."""
+AIMS: tuple[Aim, ...] = get_args(Aim)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +202,10 @@ class Job:
     lead_time_weeks: int = 4
     outdoor: bool = False
     notes: str = ""
+    then: tuple[Aim, ...] = ()
+    """Second aims of the lays, in the maker's order: see `squab.lay.aims`."""
+    then_may_add_mm: float = 0.0
+    """How much cloth the second aims may cost."""
 
     def cloth(self, cloth_id: str) -> Cloth:
         """The cloth of that id; an empty id gives the first.

@@ -32,6 +32,8 @@ TRIAL_SECONDS = 0.4
 MOST_TRIALS = 8
 SMALL_DIFFERENCE_MM = 10.0
 """Trial lays that differ by less than this are called no different."""
+AIMS_SHARE = 0.5
+"""Second aims take this much more time again."""
 DEAR_GAP = 0.05
 """A knife gap that takes more than this share of the cloth is spoken of."""
 
@@ -141,7 +143,7 @@ def work(
         )
         if plan is None:
             return Outcome(None, worst_first(notes.found))
-        plans[problem.cloth_id] = plan
+        plans[problem.cloth_id] = _with_aims(job, plan, notes, seconds=AIMS_SHARE * share, seed=seed, stop=stop)
     faults = verify_cover(job, prepared.construction, prepared.match, plans)
     if faults:
         raise LayError("a cover fails its proof: " + "; ".join(f.message for f in faults[:5]))
@@ -162,6 +164,26 @@ def work(
 def check(job: Job) -> tuple[Finding, ...]:
     """Find what is wrong or worth saying about a job, without laying it."""
     return prepare(job).findings
+
+
+def _with_aims(
+    job: Job, plan: ClothPlan, notes: _Notes, *, seconds: float, seed: int, stop: Callable[[], bool] | None
+) -> ClothPlan:
+    """The plan with the lay that serves the maker's second aims best, where there are any."""
+    from squab.lay.aims import improve, with_lay
+
+    cloth = job.cloth(plan.cloth_id)
+    if not job.then or not plan.lay.placed:
+        return plan
+    if plan.starts:
+        said = f"before the bolt is measured the lay can be for no more than its length; {', '.join(job.then)} wait"
+        hint = "give stripe_at or print_at under the cloth's bolt, once it is on the table"
+        notes.found.append(Finding("LAY-015", Severity.NOTE, cloth.name, said, hint))
+        return plan
+    found = improve(
+        plan.problem, plan.lay, job.then, allowance_mm=job.then_may_add_mm, seconds=seconds, seed=seed, stop=stop
+    )
+    return with_lay(replace(plan, aims=found), cloth, [x for x in found if x.aim == job.then[0]][-1].lay)
 
 
 def _shares(problems: tuple[LayProblem, ...], seconds: float) -> list[float]:

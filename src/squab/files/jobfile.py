@@ -15,7 +15,7 @@ from squab.files.document import Document, read_document
 from squab.files.keys import COVER, CUSTOMER, FACTORS, FILE, JOB, MINUTES, PRICES
 from squab.files.reading import Reader, filled
 from squab.findings import Finding, Outcome, Severity, worst_first
-from squab.job import Cover, Cushion, Customer, Job
+from squab.job import AIMS, Cover, Cushion, Customer, Job
 from squab.prices import Factors, Minutes, PriceList
 from squab.units import Style, Unit
 
@@ -163,6 +163,9 @@ class _Builder:
         if head.get("parts_of_inch", 16) not in (8, 16, 32):
             what = f"`parts_of_inch` is {head['parts_of_inch']}; it may be 8, 16 or 32"
             self.reader.stop("JOB-014", ("job", "parts_of_inch"), "job", what, "tape measures are marked in sixteenths")
+        for unknown in [x for x in head.get("then", ()) if x not in AIMS]:
+            what = f"`then` asks for `{unknown[:40]}`; it may ask for {', '.join(AIMS)}"
+            self.reader.stop("JOB-014", ("job", "then"), "job", what, 'then = ["large remnant", "straight cuts"]')
         words = head.get("words", "us" if style.system == "imperial" else "uk")
         usual = Job(
             name=self.name, cushions=cushions, cloths=cloths, prices=self._prices(values.get("prices", {})),

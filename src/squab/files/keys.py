@@ -97,6 +97,8 @@ JOB = Table(
         Key("paper", "choice", "Paper for sheets and patterns.", "letter with us words, else a4", choices=("a4", "letter")),
         Key("marked", "choice", "Whether the cloth is marked on its face or on its back.", "face up", choices=("face up", "back up")),
         Key("knife_gap", "length", "Kept free between pieces: 0 for shears, about 3 mm for a hot knife.", "0", 0, 30, field="knife_gap_mm"),
+        Key("then", "names", "What the lays are to be good for once they are as short as can be, in order: `large remnant`, `straight cuts`, `cushions together`.", "nothing more"),
+        Key("then_may_add", "length", "How much longer that may make a lay.", "0", 0, M, field="then_may_add_mm"),
         Key("size_is", "choice", "What the cushions' numbers measure, where a cushion does not say.", "asked for, else fill", choices=SIZE_IS),
         Key("outdoor", "yes_no", "Used outdoors.", "false"),
         Key("quote_valid_days", "whole", "How long the quote holds, days.", "30", 1, 365, field="validity_days"),

@@ -50,9 +50,7 @@ def matched(problem: LayProblem, phase: LayPhase | None) -> tuple[bool, bool]:
 
 def flaw_outline(flaw: Flaw) -> Points:
     """A flaw as an outline."""
-    return np.array(
-        [[flaw.u0_mm, flaw.v0_mm], [flaw.u1_mm, flaw.v0_mm], [flaw.u1_mm, flaw.v1_mm], [flaw.u0_mm, flaw.v1_mm]]
-    )
+    return np.array(flaw.corners, dtype=np.float64)
 
 
 def grown(uv: Points, gap_mm: float) -> Points:

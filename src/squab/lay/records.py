@@ -16,6 +16,7 @@ from decimal import Decimal
 from typing import Literal
 
 from squab.cloth import Flaw
+from squab.job import Aim
 from squab.plane import Points
 from squab.units import METRIC, Style, format_length
 
@@ -168,6 +169,38 @@ class StartRange:
 
 
 @dataclass(frozen=True)
+class Figures:
+    """How a lay does by the second aims.
+
+    `left_mm` is the largest rectangle left whole (u0, v0, u1, v1), between the cut end and the
+    last edge. `knife_runs` counts the straight cuts, each begun and ended once: neighbours' edges in
+    one line are one run, selvages and cut end none. `cuts_across` counts the lines right across the
+    cloth that cut no piece. `spread_mm` says of each cushion how far along the cloth its pieces lie.
+    """
+
+    left_mm: tuple[float, float, float, float]
+    knife_runs: int
+    cuts_across: int
+    spread_mm: Mapping[str, float]
+
+    @property
+    def left_mm2(self) -> float:
+        """Area of the largest rectangle left."""
+        u0, v0, u1, v1 = self.left_mm
+        return (u1 - u0) * (v1 - v0)
+
+
+@dataclass(frozen=True)
+class Improved:
+    """A lay that serves one aim first and the others after it, and what that costs in cloth (0: nothing)."""
+
+    aim: Aim
+    lay: Lay
+    figures: Figures
+    costs_mm: float
+
+
+@dataclass(frozen=True)
 class ClothPlan:
     """The answer for one cloth.
 
@@ -191,6 +224,8 @@ class ClothPlan:
     cloth_cost: Decimal | None = None
     risk: str = ""
     """In words, where one start needs far more than another."""
+    aims: tuple[Improved, ...] = ()
+    """Lays that serve the maker's second aims, where there are any; the first aim's is `lay`."""
 
     @property
     def bound_said(self) -> str:
