@@ -19,10 +19,10 @@ from typing import IO, Any, Protocol
 import msgspec
 import sqlalchemy as sa
 
-from squab.keep import shelf, tables
+from squab.keep import leftovers, shelf, tables
 from squab.keep.errors import KeepError, Unkeepable
 from squab.keep.forms import arrival_form, arrivals, unpacked
-from squab.keep.records import STATES, BroughtIn, still_missing
+from squab.keep.records import STATES, BroughtIn, Left, still_missing
 from squab.keep.rules import MOST_PHOTO_BYTES, MOST_TEXT_BYTES, NewText, keepable, media_type_of, new_text
 
 FORM = 1
@@ -30,6 +30,7 @@ MANIFEST = "archive.json"
 HOUSE_FILE = "house-numbers.toml"
 MOST_MANIFEST_BYTES = 64_000_000
 MOST_ENTRIES = 200_000
+_ID = r"[0-9a-zA-Z-]{1,32}"
 _ENDING = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp"}
 
 
@@ -112,6 +113,17 @@ class ArchivedCloth:
 
 
 @dataclass
+class ArchivedRemnant:
+    """One remnant, and the file of its cloth."""
+
+    id: str
+    at: datetime
+    file: str
+    words: dict[str, str]
+    used: bool = False
+
+
+@dataclass
 class Manifest:
     """What an archive holds."""
 
@@ -121,6 +133,7 @@ class Manifest:
     cloths: list[ArchivedCloth] = field(default_factory=list)
     house: str = ""
     """The file of the house numbers, where there are any."""
+    remnants: list[ArchivedRemnant] = field(default_factory=list)
 
 
 # --- out ---
@@ -154,6 +167,7 @@ def packed_out(keep: Held) -> Iterator[bytes]:
             manifest.jobs.append(_job_out(connection, row, archive))
             yield pipe.taken()
         _texts_out(connection, manifest, archive)
+        _remnants_out(connection, manifest, archive)
         archive.writestr(MANIFEST, msgspec.json.format(msgspec.json.encode(manifest), indent=1))
     yield pipe.taken()
 
@@ -201,6 +215,14 @@ def _texts_out(connection: sa.Connection, manifest: Manifest, archive: zipfile.Z
         archive.writestr(file, row["text"])
 
 
+def _remnants_out(connection: sa.Connection, manifest: Manifest, archive: zipfile.ZipFile) -> None:
+    for one in leftovers.every(connection, "", used=None):
+        file = f"remnants/{_slug(one.name)}-{one.id}.toml"
+        words = {n: getattr(one, n) for n in tables.REMNANT_WORDS if n != "cloth"}
+        manifest.remnants.append(ArchivedRemnant(one.id, one.at, file, words, one.used))
+        archive.writestr(file, one.cloth)
+
+
 def _slug(title: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", title.casefold()).strip("-")[:40] or "unnamed"
 
@@ -232,6 +254,8 @@ def brought_in(keep: Held, file: IO[bytes]) -> BroughtIn:
                 _one_in(keep, archive, job, report)
             for cloth in manifest.cloths:
                 _cloth_in(keep, archive, cloth, report)
+            for remnant in manifest.remnants:
+                _remnant_in(keep, archive, remnant, report)
             if manifest.house:
                 _house_in(keep, _text(archive, manifest.house), report)
     except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, zipfile.LargeZipFile) as error:
@@ -277,7 +301,7 @@ def _one_in(keep: Held, archive: zipfile.ZipFile, job: ArchivedJob, report: _Rep
 
 
 def _check(job: ArchivedJob) -> None:
-    if not re.fullmatch(r"[0-9a-zA-Z-]{1,32}", job.id):
+    if not re.fullmatch(_ID, job.id):
         raise Unkeepable(f"its id {job.id[:40]!r} is none")
     numbers = [v.version for v in job.versions]
     if not numbers or min(numbers) < 1 or max(numbers) > 10**9:
@@ -370,6 +394,27 @@ def _cloth_in(keep: Held, archive: zipfile.ZipFile, cloth: ArchivedCloth, report
             row |= {"created": _aware(cloth.created), "hidden": cloth.hidden}
             shelf.add_text(connection, row, why="brought in")
         (report.beside if beside else report.added).append(name)
+    except Unkeepable as error:
+        report.refused.append(f"{name}: {error.reason}")
+
+
+def _remnant_in(keep: Held, archive: zipfile.ZipFile, remnant: ArchivedRemnant, report: _Report) -> None:
+    name = f"remnant of {remnant.words.get('name', '').strip()[:200] or 'a cloth'}"
+    try:
+        if not re.fullmatch(_ID, remnant.id):
+            raise Unkeepable(f"its id {remnant.id[:40]!r} is none")
+        words = {n: remnant.words.get(n, "") for n in tables.REMNANT_WORDS}
+        left = Left(**words | {"cloth": _text(archive, remnant.file)})
+        with keep.writing() as connection:
+            here = {r.id: r for r in leftovers.every(connection, "", used=None)}
+            there = here.get(remnant.id)
+            if there is not None and vars(left).items() <= vars(there).items() and there.used == remnant.used:
+                report.same.append(name)
+                return
+            remnant_id = secrets.token_hex(6) if there is not None else remnant.id
+            leftovers.put(connection, remnant_id, left, _aware(remnant.at))
+            leftovers.change(connection, remnant_id, 1, used=remnant.used)
+        (report.added if there is None else report.beside).append(name)
     except Unkeepable as error:
         report.refused.append(f"{name}: {error.reason}")
 

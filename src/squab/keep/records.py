@@ -192,6 +192,53 @@ class ClothRecord(Text):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Left:
+    """What is left of a bolt, as typed: every length a text with its unit, an empty one not known.
+
+    `cloth` is the TOML of one [[cloth]], as on the shelf. `stripe_at` and `print_at` say where the pattern
+    starts, measured on the remnant as on a bolt: from its left edge and from its cut end.
+    """
+
+    name: str
+    cloth: str
+    across: str
+    along: str
+    lot: str = ""
+    stripe_at: str = ""
+    print_at: str = ""
+    place: str = ""
+    note: str = ""
+    job_id: str = ""
+    job_title: str = ""
+
+    @property
+    def bolt(self) -> dict[str, str]:
+        """Its size and pattern by the job file's own keys, for `squab.desk.with_bolt`."""
+        return {"width": self.across, "length": self.along, "lot": self.lot, "stripe_at": self.stripe_at,
+                "print_at": self.print_at}  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Remnant(Left):
+    """What is left of a bolt, as it is kept."""
+
+    id: str
+    at: datetime
+    version: int = 1
+    used: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Telephone:
+    """A telephone that may come in from the network. `digest` is that of what it carries."""
+
+    id: str
+    name: str
+    digest: str
+    let_in: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
 class Tick:
     """A piece ticked at the cutting table. `piece` is its key in the lay."""
 

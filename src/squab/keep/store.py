@@ -14,7 +14,7 @@ from typing import IO, Any
 
 import sqlalchemy as sa
 
-from squab.keep import archive, shelf, sqlite, tables
+from squab.keep import archive, leftovers, shelf, sqlite, tables
 from squab.keep.errors import AlreadyAgreed, KeepError, NotArrived, NotInKeep, Stale, Unkeepable
 from squab.keep.folding import is_folded
 from squab.keep.forms import (
@@ -37,9 +37,12 @@ from squab.keep.records import (
     JobLine,
     JobRecord,
     JobVersion,
+    Left,
     Photo,
+    Remnant,
     Sort,
     State,
+    Telephone,
     Tick,
     TickState,
     still_missing,
@@ -406,6 +409,50 @@ class Keep:
         """The house numbers as they were at one of the versions of their history."""
         with self.reading() as connection:
             return shelf.text_at(connection, shelf.HOUSE, version)
+
+    # --- remnants ---
+
+    def remnants(self, query: str = "", *, used: bool = False) -> tuple[Remnant, ...]:
+        """What is left of bolts: those in which every word is found."""
+        with self.reading() as connection:
+            return tuple(leftovers.every(connection, query, used=used))
+
+    def remnant(self, remnant_id: str) -> Remnant:
+        """One remnant."""
+        with self.reading() as connection:
+            return leftovers.one(connection, remnant_id)
+
+    def add_remnant(self, left: Left) -> Remnant:
+        """Put what is left of a bolt on the shelf."""
+        with self.writing() as connection:
+            return leftovers.put(connection, secrets.token_hex(6), left, self._clock())
+
+    def change_remnant(self, remnant_id: str, expected_version: int, **changed: str | bool) -> Remnant:
+        """Change some of what is kept of a remnant, or whether it is used up, if it is still at that version."""
+        with self.writing() as connection:
+            return leftovers.change(connection, remnant_id, expected_version, **changed)
+
+    # --- telephones that may come in from the network ---
+
+    def telephones(self) -> tuple[Telephone, ...]:
+        """Those that may, the newest first."""
+        t = tables.telephones
+        with self.reading() as connection:
+            rows = connection.execute(sa.select(t).order_by(t.c.let_in.desc())).mappings()
+            return tuple(Telephone(**row) for row in rows)
+
+    def let_in(self, name: str, digest: str) -> Telephone:
+        """Let a telephone in from now on. `digest` is that of what it carries."""
+        made = Telephone(id=secrets.token_hex(6), name=name[:80], digest=digest, let_in=self._clock())
+        with self.writing() as connection:
+            connection.execute(sa.insert(tables.telephones).values(vars(made)))
+        return made
+
+    def shut_out(self, telephone_id: str) -> None:
+        """Let a telephone in no longer."""
+        t = tables.telephones
+        with self.writing() as connection:
+            connection.execute(sa.delete(t).where(t.c.id == telephone_id))
 
     # --- the cutting table ---
 

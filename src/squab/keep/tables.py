@@ -47,15 +47,23 @@ jobs = sa.Table(
     sa.Column("hidden", sa.Boolean, nullable=False),
 )
 
+
+def _of_a_history() -> list[sa.Column[Any]]:
+    """What every version of a text has."""
+    return [
+        sa.Column("version", sa.Integer, primary_key=True),
+        sa.Column("began", UtcTime, nullable=False),
+        sa.Column("at", UtcTime, nullable=False),
+        sa.Column("why", sa.Text, nullable=False),
+        sa.Column("text", sa.LargeBinary, nullable=False),
+    ]
+
+
 versions = sa.Table(
     "versions",
     metadata,
     sa.Column("job_id", sa.String(32), sa.ForeignKey("jobs.id"), primary_key=True),
-    sa.Column("version", sa.Integer, primary_key=True),
-    sa.Column("began", UtcTime, nullable=False),
-    sa.Column("at", UtcTime, nullable=False),
-    sa.Column("why", sa.Text, nullable=False),
-    sa.Column("text", sa.LargeBinary, nullable=False),
+    *_of_a_history(),
     sa.Column("fixed", sa.Boolean, nullable=False),
 )
 
@@ -84,11 +92,7 @@ text_versions = sa.Table(
     "text_versions",
     metadata,
     sa.Column("text_id", sa.String(32), sa.ForeignKey("texts.id"), primary_key=True),
-    sa.Column("version", sa.Integer, primary_key=True),
-    sa.Column("began", UtcTime, nullable=False),
-    sa.Column("at", UtcTime, nullable=False),
-    sa.Column("why", sa.Text, nullable=False),
-    sa.Column("text", sa.LargeBinary, nullable=False),
+    *_of_a_history(),
 )
 
 ticks = sa.Table(
@@ -121,4 +125,28 @@ made = sa.Table(
     sa.Column("digest", sa.String(64), primary_key=True),
     sa.Column("at", UtcTime, nullable=False),
     sa.Column("data", sa.LargeBinary, nullable=False),
+)
+
+REMNANT_WORDS = (
+    "name", "cloth", "across", "along", "lot", "stripe_at", "print_at", "place", "note", "job_id", "job_title",
+)  # fmt: skip
+"""What is kept of a remnant in words."""
+
+remnants = sa.Table(
+    "remnants",
+    metadata,
+    sa.Column("id", sa.String(32), primary_key=True),
+    *(sa.Column(word, sa.Text, nullable=False) for word in REMNANT_WORDS),
+    sa.Column("at", UtcTime, nullable=False),
+    sa.Column("version", sa.Integer, nullable=False),
+    sa.Column("used", sa.Boolean, nullable=False),
+)
+
+telephones = sa.Table(
+    "telephones",
+    metadata,
+    sa.Column("id", sa.String(32), primary_key=True),
+    sa.Column("name", sa.Text, nullable=False),
+    sa.Column("digest", sa.String(64), nullable=False),
+    sa.Column("let_in", UtcTime, nullable=False),
 )

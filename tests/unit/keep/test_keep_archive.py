@@ -7,6 +7,7 @@ import json
 import threading
 import zipfile
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,10 +15,16 @@ from typing import Any
 import pytest
 
 from squab.files import read_job
-from squab.keep import Arrival, FlawNoted, Keep, Unkeepable, examples, open_keep
+from squab.keep import Arrival, FlawNoted, Keep, Left, Unkeepable, examples, open_keep
 from tests.unit.keep.keeping import CHECKED, TEXT, Clock
 
 PICTURE = b"\xff\xd8\xff" + bytes(range(256)) * 40
+
+
+LEFT = Left(
+    name="Wherry stripe", cloth='[[cloth]]\nid = "wherry"\nname = "Wherry stripe"\n', across="1370 mm", along="840 mm",
+    lot="7", stripe_at="12 mm", place="drawer 3", job_title="Bay window seat",
+)  # fmt: skip
 
 
 @pytest.fixture
@@ -42,6 +49,8 @@ def full(keep: Keep, clock: Clock) -> Keep:
     hidden = keep.add_job("[job]\nname = 'Gone'\n")
     keep.set_hidden(hidden.id, True)
     keep.add_cloth("Wherry stripe", 'id = "ticking"\n')
+    keep.add_remnant(LEFT)
+    keep.change_remnant(keep.add_remnant(replace(LEFT, lot="8")).id, 1, used=True, place="drawer 2")
     keep.save_house("[prices]\nhour = 36\n", 0)
     return keep
 
@@ -73,6 +82,7 @@ def everything(keep: Keep) -> dict[str, Any]:
         "cutting": {x.id: keep.cutting(x.id) for x in lines},
         "cloths": [(c.id, c.name, c.text) for c in keep.cloths()],
         "house": keep.house().text,
+        "remnants": {replace(r, version=1) for used in (False, True) for r in keep.remnants(used=used)},
     }
 
 
@@ -80,7 +90,7 @@ def test_an_archive_brings_everything_to_an_empty_keep(full: Keep, empty: Keep) 
     """Texts byte for byte, history, agreed figures, arrival, ticks, photographs, cloths, house numbers."""
     report = empty.archive_in(archived(full))
     assert everything(empty) == everything(full)
-    assert len(report.added) == 6
+    assert len(report.added) == 8
     assert (report.same, report.beside, report.refused) == ((), (), ())
 
 
@@ -98,7 +108,7 @@ def test_bringing_it_in_twice_adds_nothing(full: Keep) -> None:
     before = everything(full)
     report = full.archive_in(archived(full))
     assert everything(full) == before
-    assert len(report.same) == 6
+    assert len(report.same) == 8
     assert (report.added, report.beside, report.refused) == ((), (), ())
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from squab.keep import Keep, NotInKeep, Stale, Unkeepable, examples, open_keep, store, text_digest
+from squab.keep import Keep, Left, NotInKeep, Stale, Unkeepable, examples, open_keep, store, text_digest
 from tests.unit.keep.keeping import TEXT, Clock
 
 
@@ -172,3 +172,28 @@ def test_a_job_of_ten_thousand_cushions_is_kept_in_bounded_time(keep: Keep) -> N
     with keep.reading() as connection:
         stored = connection.execute(sa.text("SELECT max(length(text)) FROM versions")).scalar_one()
     assert stored < len(text) / 10
+
+
+def test_a_remnant_is_found_changed_and_used_up(keep: Keep) -> None:
+    """Two that change it at once are told; what is used up stays kept."""
+    left = Left(name="Wherry stripe", cloth='[[cloth]]\nid = "w"\n', across="1370 mm", along="840 mm", lot="7")
+    made = keep.add_remnant(left)
+    assert keep.remnants("wherry 7") == (made,)
+    assert keep.remnants("wherry green") == ()
+    moved = keep.change_remnant(made.id, 1, place="drawer 3")
+    assert (moved.place, moved.version) == ("drawer 3", 2)
+    with pytest.raises(Unkeepable, match="changed elsewhere"):
+        keep.change_remnant(made.id, 1, place="drawer 4")
+    keep.change_remnant(made.id, 2, used=True)
+    assert keep.remnants() == ()
+    assert keep.remnants("drawer", used=True)[0].id == made.id
+    with pytest.raises(NotInKeep):
+        keep.remnant("none")
+
+
+def test_telephones_are_let_in_and_shut_out(keep: Keep) -> None:
+    """What they carry is kept as a digest only."""
+    made = keep.let_in("Wren's telephone", "d" * 64)
+    assert keep.telephones() == (made,)
+    keep.shut_out(made.id)
+    assert keep.telephones() == ()
