@@ -12,16 +12,17 @@ believed.
 
 from __future__ import annotations
 
+import copy
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
 
-from squab.lay._demand import NOISE_MM, Demand, Item, Need
+from squab.lay._demand import NOISE_MM, Demand, Item
 
 SCALE = 10**10
 """Whole units of price in 1: bars of a thousand steps still fit a 64-bit whole number."""
@@ -30,6 +31,8 @@ MOST_WORK = 500_000_000
 MOST_STATES = 3_000_000
 """Counted states x anchors x steps above which no further kind of piece is counted."""
 COLUMNS_A_ROUND = 12
+OTHERS = 8
+"""Further bars looked for where there is one anchor only: measured, the time is halved."""
 STEADY = 0.5
 """How far prices stay near the best ones so far: the programme's own jump about until it is nearly done."""
 ENOUGH = 1e-7
@@ -41,6 +44,8 @@ SLACK_STEPS = 2
 """By how much the grid may move an item from where it stands."""
 TOO_LONG = 50.0
 """What a bar costs that does not fit, against 1: so much that no cover wants it."""
+BEYOND_MM = 1.0
+"""So far beyond the next one an anchor is raised before that one is looked at."""
 NEVER = 10**9
 """More than any bar can hold."""
 
@@ -65,7 +70,7 @@ class BarsBound:
 class Bars:
     """The bars of one demand, filled again and again for changing prices."""
 
-    def __init__(self, demand: Demand) -> None:
+    def __init__(self, demand: Demand, *, apart: bool = True) -> None:
         self.demand = demand
         self.step = demand.step_mm
         steps = demand.room_mm / self.step
@@ -84,7 +89,16 @@ class Bars:
         self.kinds = _kinds(demand)
         self.counted: list[int] = []
         self._count()
-        self._starts()
+        self._starts(apart=apart)
+        self.weight = self.anchors * self.room
+
+    def at(self, anchor: int) -> Bars:
+        """The bars of one anchor alone, of those that are told apart."""
+        alone = copy.copy(self)
+        alone.counted = list(self.counted)
+        alone.starts = np.ascontiguousarray(self.starts[:, anchor : anchor + 1])
+        alone.anchors = 1
+        return alone
 
     def _within(self) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
         """Steps from and to which items may start, their whole pieces on the cloth."""
@@ -114,29 +128,30 @@ class Bars:
         before = len(self.counted)
         for kind in sorted({k for c in columns for k in self.too_many(c)}, key=lambda k: self.kinds[k][1]):
             states = self.states * (self.kinds[kind][1] + 1)
-            if kind not in self.counted and states * self.anchors * self.room <= MOST_STATES:
+            if kind not in self.counted and states * self.weight <= MOST_STATES:
                 self.counted.append(kind)
                 self._count()
         return len(self.counted) > before
 
-    def _starts(self) -> None:
-        """Where matched items may start, for each anchor of the class that is told apart."""
+    def _starts(self, *, apart: bool) -> None:
+        """Where matched items may start, by anchor of the class told apart (with `apart` off: of none)."""
         items = [self.demand.items[i] for i in self.pieces]
         self.told = _class_told_apart(self.demand)
         fixed = [i for i, item in enumerate(items) if item.start is not None and item.anchor == ""]
-        apart = [i for i, item in enumerate(items) if item.start is not None and self.told and item.anchor == self.told]
-        periods = {items[i].period_mm for i in apart}
+        told = [i for i, item in enumerate(items) if item.start is not None and self.told and item.anchor == self.told]
+        told = told if apart else []
+        periods = {items[i].period_mm for i in told}
         self.anchors = max((math.ceil(p / self.step - NOISE_MM) for p in periods), default=1)
-        if self.anchors * self.room * (len(apart) + len(fixed)) * len(items) > MOST_WORK:
-            apart, self.anchors = [], 1
-        masked = fixed + apart
+        if self.anchors * self.room * (len(told) + len(fixed)) * len(items) > MOST_WORK:
+            told, self.anchors = [], 1
+        masked = fixed + told
         self.mask_of = np.full(len(items), -1, np.int64)
         self.starts = np.zeros((max(1, len(masked)), self.anchors, self.room + 1), np.uint8)
         for row, i in enumerate(masked):
             self.mask_of[i] = row
             places = self._places(items[i])
             for a in range(self.anchors):
-                at = places + (a if i in apart else 0)
+                at = places + (a if i in told else 0)
                 self.starts[row, a, at[(at >= 0) & (at <= self.room)]] = 1
 
     def _places(self, item: Item) -> npt.NDArray[np.int64]:
@@ -157,21 +172,32 @@ class Bars:
         best, what, since = self._filled(prices, anchors)
         order = np.argsort(-best, kind="stable")[: COLUMNS_A_ROUND * 4]
         columns = dict.fromkeys(self._retrace(what[a], since[a]) for a in order)
+        if self.anchors == 1:
+            columns |= dict.fromkeys(self._others(prices, next(iter(columns))))
         return int(best.max()), list(columns)[:COLUMNS_A_ROUND]
+
+    def _others(self, prices: npt.NDArray[np.int64], column: Column) -> Iterator[Column]:
+        """Good bars without the pieces of the best one, nor of one another: with them there are fewer rounds."""
+        left = prices.copy()
+        for _ in range(OTHERS):
+            left[[i for i, _ in column if i < len(self.demand.items) and not self.demand.items[i].stretches]] = 0
+            _, what, since = self._filled(left, slice(None))
+            column = self._retrace(what[0], since[0])
+            yield column
 
     def dearest_by_anchor(self, prices: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         """The greatest worth of a bar of each anchor."""
         return self._filled(prices, slice(None))[0]
 
-    def has_place(self, item: int, anchors: slice) -> bool:
-        """Whether an item has a place anywhere on the cloth, for any of these anchors."""
+    def has_place(self, item: int) -> bool:
+        """Whether an item has a place anywhere on the cloth, for any of the anchors."""
         if self.demand.items[item].stretches:
             return True
         at = self.pieces.index(item)
         if self.mask_of[at] < 0:
             return True
         low, high = max(0, int(self.low[at])), int(self.high[at])
-        return bool(self.starts[self.mask_of[at], anchors, low : high + 1].any())
+        return bool(self.starts[self.mask_of[at], :, low : high + 1].any())
 
     def _filled(
         self, prices: npt.NDArray[np.int64], anchors: slice
@@ -275,6 +301,9 @@ class _Programme:
         self.solver.setOptionValue("output_flag", False)
         self.solver.setOptionValue("log_to_console", False)
         self.solver.setOptionValue("threads", 1)
+        # the last cover stays one when a bar is added: go on from it
+        self.solver.setOptionValue("simplex_strategy", 4)
+        self.solver.setOptionValue("presolve", "off")
         self.infinity = highspy.kHighsInf
         self.columns: dict[int, Column] = {}
         self.items, self.step = demand.items, demand.step_mm
@@ -339,17 +368,87 @@ def whole_prices(prices: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
 
 def worth(demand: Demand, prices: npt.NDArray[np.int64]) -> Fraction:
     """What all needs are worth at whole prices, exactly: each by its cheapest way, with as many parts as may be."""
-    step, count = Fraction(demand.step_mm), len(demand.items)
-    each = [Fraction(int(p)) / (step if i.stretches else 1) for p, i in zip(prices[:count], demand.items, strict=True)]
-    parts = prices[count:] if len(prices) > count else np.zeros(count, np.int64)
+    count, measured = len(demand.items), demand.measured
+    each = [int(p) for p in prices]
+    parts = each[count:] if len(each) > count else [0] * count
     assert all(p <= 0 for i, p in enumerate(parts) if i not in demand.exact_parts)
-    limits = (*demand.most_parts.items(), *demand.exact_parts.items())
-    lost = sum((limit * int(parts[i]) for i, limit in limits), Fraction(0))
-    return sum((n.amount * _cheapest(n, each) for n in demand.needs), Fraction(0)) + lost
+    total = sum(min(sum(each[i] * m for i, m in way) for way in ways) for ways in measured.needs)
+    return Fraction(total + sum(limit * parts[i] for i, limit in measured.limits), measured.unit)
 
 
-def _cheapest(need: Need, each: list[Fraction]) -> Fraction:
-    return min(sum((each[i] * m for i, m in way), Fraction(0)) for way in need.ways)
+class _Pricing:
+    """Bars of one demand, priced better and better: may be stopped and gone on with.
+
+    `known` are bars to begin with; new ones are added to it. `trusted` are prices to begin near.
+    """
+
+    def __init__(
+        self,
+        bars: Bars,
+        known: list[Column] | None = None,
+        trusted: npt.NDArray[np.float64] | None = None,
+    ) -> None:
+        self.bars, self.programme = bars, _Programme(bars.demand)
+        self.known = known if known is not None else []
+        self.best, self.rounds, self.closed = Fraction(0), 0, False
+        self.showing: tuple[tuple[int, ...], int] = ((), 0)
+        self.steady, self.trust = _by_area(bars) if trusted is None else trusted, STEADY
+        for column, cost in _single(bars):
+            self.programme.add(column, cost)
+        for column in self.known:
+            self.programme.add(column)
+
+    def go(self, until: float, enough: Callable[[Fraction], bool]) -> None:
+        """Go on until the programme is closed, time is up, or what is shown will do."""
+        while not self.closed:
+            late = time.perf_counter() > until
+            prices = self.programme.prices()
+            whole = whole_prices(self.trust * self.steady + (1 - self.trust) * prices)
+            if not late and self._looked_at_few(whole, prices):
+                continue
+            dearest, columns = self.bars.dearest(whole)
+            self.rounds += 1
+            self._show(whole, dearest)
+            if enough(self.best) or late:
+                return
+            fresh = _fresh(columns, prices)
+            if fresh:
+                self.trust = STEADY
+                self._take(fresh)
+            elif self.trust > 0:
+                self.trust = 0.0  # the steady prices hide what the programme lacks: ask at its own
+            elif self.bars.count_too(self.programme.used()):
+                self.programme.forbid(lambda c: any(k in self.bars.counted for k in self.bars.too_many(c)))
+            else:
+                self.closed = True
+
+    def _looked_at_few(self, whole: npt.NDArray[np.int64], prices: npt.NDArray[np.float64]) -> bool:
+        """In most rounds look at a few anchors only: they find bars, they show nothing. False where none were found."""
+        if self.bars.anchors <= 2 * FEW or not self.rounds % LOOK_AT_ALL:
+            return False
+        _, columns = self.bars.dearest(whole, slice(self.rounds % FEW, None, FEW))
+        fresh = _fresh(columns, prices)
+        self._take(fresh)
+        self.rounds += bool(fresh)
+        return bool(fresh)
+
+    def _show(self, whole: npt.NDArray[np.int64], dearest: int) -> None:
+        if dearest <= 0:
+            return
+        most = dearest + self.bars.beyond_the_grid(whole)
+        shown = worth(self.bars.demand, whole) / most - Fraction(self.bars.demand.spare_mm)
+        if shown > self.best:
+            self.best, self.steady = shown, whole / dearest
+            self.showing = tuple(int(p) for p in whole), most
+
+    def _take(self, columns: list[Column]) -> None:
+        for column in columns:
+            self.programme.add(column)
+            self.known.append(column)
+
+    def shown(self) -> BarsBound:
+        """What has been shown so far."""
+        return BarsBound(self.best, self.rounds, self.closed, *self.showing)
 
 
 def bars_bound(
@@ -358,62 +457,20 @@ def bars_bound(
     enough: Callable[[Fraction], bool] = lambda _: False,
     start: list[Column] | None = None,
     anchor: int | None = None,
+    *,
+    apart: bool = True,
 ) -> BarsBound:
     """The least reach that bars of this demand allow.
 
     Works until the programme is closed, `until` (of `time.perf_counter`) has come, or `enough`
     says that the reach shown will do. `start` are bars to begin with; new ones are added to it.
-    With `anchor` all bars are of that one anchor, of those that are told apart.
+    With `anchor` all bars are of that one anchor, of those that are told apart; with `apart` off
+    none are, which is quicker.
     """
-    bars, programme = Bars(demand), _Programme(demand)
-    look = slice(None) if anchor is None else slice(anchor, anchor + 1)
-    known = start if start is not None else []
-    best, rounds, closed = Fraction(0), 0, False
-    showing: tuple[tuple[int, ...], int] = ((), 0)
-    for column, cost in _single(bars, look):
-        programme.add(column, cost)
-    for column in known:
-        programme.add(column)
-    steady = _by_area(bars)
-    trust = STEADY
-    while True:
-        prices = programme.prices()
-        whole = whole_prices(trust * steady + (1 - trust) * prices)
-        late = time.perf_counter() > until
-        few = FEW if anchor is None and bars.anchors > 2 * FEW and rounds % LOOK_AT_ALL and not late else 1
-        if few > 1:  # most rounds look at a few anchors only: they find bars, they show nothing
-            _, columns = bars.dearest(whole, slice(rounds % few, None, few))
-            fresh = _fresh(columns, prices)
-            if fresh:
-                rounds += 1
-                for column in fresh:
-                    programme.add(column)
-                    known.append(column)
-                continue
-        dearest, columns = bars.dearest(whole, look)
-        rounds += 1
-        if dearest > 0:
-            most = dearest + bars.beyond_the_grid(whole)
-            shown = worth(demand, whole) / most - Fraction(demand.spare_mm)
-            if shown > best:
-                best, steady, showing = shown, whole / dearest, (tuple(int(p) for p in whole), most)
-        if enough(best) or late:
-            break
-        fresh = _fresh(columns, prices)
-        if fresh:
-            trust = STEADY
-            for column in fresh:
-                programme.add(column)
-                known.append(column)
-        elif trust > 0:
-            trust = 0.0  # the steady prices hide what the programme lacks: ask at its own
-        else:
-            closed = True
-            if not bars.count_too(programme.used()):
-                break
-            programme.forbid(lambda c: any(k in bars.counted for k in bars.too_many(c)))
-            closed = False
-    return BarsBound(best, rounds, closed, *showing)
+    bars = Bars(demand, apart=apart)
+    pricing = _Pricing(bars if anchor is None else bars.at(anchor), start)
+    pricing.go(until, enough)
+    return pricing.shown()
 
 
 def _fresh(columns: list[Column], prices: npt.NDArray[np.float64]) -> list[Column]:
@@ -428,14 +485,14 @@ def _by_area(bars: Bars) -> npt.NDArray[np.float64]:
     return np.concatenate((by_item, np.zeros(len(items))))
 
 
-def _single(bars: Bars, look: slice) -> list[tuple[Column, float]]:
+def _single(bars: Bars) -> list[tuple[Column, float]]:
     """A bar for each item alone, dear where it does not fit: so the programme always has an answer."""
     runs = [*zip(bars.pieces, bars.runs, strict=True), *zip(bars.stretches, bars.stretch_runs, strict=True)]
     count, singles = len(bars.demand.items), []
     for i, run in runs:
         held = [(i, max(1, bars.room) if bars.demand.items[i].stretches else 1)]
         held += [(count + i, 1)] * (i in bars.part_limits)
-        singles.append((tuple(held), 1.0 if run <= bars.room and bars.has_place(i, look) else TOO_LONG))
+        singles.append((tuple(held), 1.0 if run <= bars.room and bars.has_place(i) else TOO_LONG))
     return singles
 
 
@@ -443,22 +500,27 @@ def anchored_bound(demand: Demand, until: float, shown: BarsBound) -> Fraction:
     """The least reach, where all bars of a lay are known to have one anchor: for whichever allows the least.
 
     `shown` is what bars of any anchors allow. Prices found for one anchor count for all, by the
-    dearest bar of each; so only the anchors that allow the least are looked at one by one.
+    dearest bar of each; so only the anchor that allows the least is looked at, until it no longer
+    does.
     """
     bars = Bars(demand)
     if bars.anchors == 1 or not shown.dearest:
         return shown.reach_mm
     reach = [shown.reach_mm] * bars.anchors
     _raise_all(bars, reach, shown.prices)
+    trusted, alone = np.array(shown.prices, np.float64) / shown.dearest, dict[int, _Pricing]()
     while time.perf_counter() < until:
-        least = min(range(bars.anchors), key=lambda a: reach[a])
-        alone = bars_bound(demand, until, anchor=least)
-        before = reach[least]
-        if alone.dearest:
-            _raise_all(bars, reach, alone.prices)
-        reach[least] = max(reach[least], alone.reach_mm)
-        if reach[least] <= before or (alone.closed and reach[least] == min(reach)):
+        least, second = sorted(range(bars.anchors), key=lambda a: reach[a])[:2]
+        level = reach[second] + BEYOND_MM
+        if least not in alone:
+            alone[least] = _Pricing(bars.at(least), trusted=trusted)
+        pricing = alone[least]
+        if pricing.closed:
             break
+        pricing.go(until, lambda found, level=level: found > level)  # type: ignore[misc]
+        if pricing.showing[1]:
+            _raise_all(bars, reach, pricing.showing[0])
+        reach[least] = max(reach[least], pricing.best)
     return min(reach)
 
 

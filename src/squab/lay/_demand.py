@@ -23,6 +23,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -88,6 +89,16 @@ class Need:
 
 
 @dataclass(frozen=True)
+class Measured:
+    """All of a demand in whole numbers, each of them so many `unit`-ths."""
+
+    unit: int
+    needs: tuple[tuple[tuple[tuple[int, int], ...], ...], ...]
+    """For each need and way the items it brings, and how much of each in all (a stretch by step)."""
+    limits: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True)
 class Demand:
     """All that must be covered by bars in one direction.
 
@@ -104,6 +115,20 @@ class Demand:
     """For stretches that are parts of strips: how many there may be, times the reach of each."""
     exact_parts: Mapping[int, Fraction] = field(default_factory=dict)
     """For stretches that are each strip's longest part: how many there are, times the reach of each."""
+
+    @cached_property
+    def measured(self) -> Measured:
+        """The needs and limits in whole numbers: exact, and quick to price again and again."""
+        each = [Fraction(self.step_mm) if i.stretches else Fraction(1) for i in self.items]
+        needs = [[[(i, n.amount * m / each[i]) for i, m in way] for way in n.ways] for n in self.needs]
+        limits = [*self.most_parts.items(), *self.exact_parts.items()]
+        found = [m.denominator for ways in needs for way in ways for _, m in way]
+        unit = math.lcm(*found, *(m.denominator for _, m in limits))
+        return Measured(
+            unit,
+            tuple(tuple(tuple((i, int(m * unit)) for i, m in way) for way in ways) for ways in needs),
+            tuple((i, int(m * unit)) for i, m in limits),
+        )
 
 
 def is_rectangle(xy: Points) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 import numpy as np
@@ -39,6 +39,8 @@ from squab.plane import Points
 
 ROUNDING_MM = 1e-5
 """Pieces that fill the width but for the rounding of floats do fit."""
+LOOKED_AT_SHARE = 0.3
+"""The part of the time in which the hardest of several problems is found."""
 EXACT_SHARE = 0.9
 """The part of the time after which a few rigid pieces are no longer worked out in full."""
 NOTHING = Bound(0.0, "nothing to cut")
@@ -81,21 +83,46 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
         return best
     load()  # a machine's first compiling is not counted
     began = time.perf_counter()
-    # Where pieces have places along the cloth, both ways at once shows the most by far.
-    shares = (0.35, 0.55, 0.65, 0.9) if _matched_along(problem) else (0.5, 0.5, 0.65, 0.85)
+    until = began + seconds
+    across, places, along, both = (0.8, 0.5, 0.15, 0.7)  # of what is left, one after the other
+    if _matched_along(problem):
+        across, places, along, both = (0.35, 0.3, 0.1, 0.9)  # both ways at once show the most by far
     if few_and_rigid(problem):
-        shares = (0.1, 0.2, 0.95, 0.98)
-    until = [began + seconds * share for share in (*shares, 1.0)]
-    best = _bars_across(problem, best, until[0])
-    placed = places_bound(problem, best.length_mm, until[1])
+        across = places = 0.1
+
+    def share(part: float) -> float:
+        now = time.perf_counter()
+        return now + part * (until - now)
+
+    best = _bars_across(problem, best, share(across))
+    placed = places_bound(problem, best.length_mm, share(places))
     best = _better(best, _rounded(problem, Fraction(placed)), "places on the repeat")
-    few, proved = exact_bound(problem, best.length_mm, began + seconds * EXACT_SHARE)
+    few, proved = exact_bound(problem, best.length_mm, share(EXACT_SHARE))
     best = _better(best, Fraction(few), "all lays")
     if proved:
         return best
-    best = _bars_along(problem, best, until[2])
-    best = _both_ways(problem, best, until[3])
-    return _bars_along(problem, best, until[4])
+    best = _bars_along(problem, best, share(along))
+    best = _both_ways(problem, best, share(both))
+    return _bars_along(problem, best, until)
+
+
+def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float) -> Bound:
+    """The bound of the one of several problems that seems to need the most cloth.
+
+    For one cloth from several starts of its pattern: what has to serve each of them is as long as
+    any one needs. Which one that is, the bars of each show in a part of the time.
+    """
+    began = time.perf_counter()
+    if len(problems) == 1 or seconds <= 0:
+        return lower_bound(problems[0], seconds=seconds)
+    load()
+    quick = LOOKED_AT_SHARE * seconds / len(problems)
+    shown = []
+    for problem in map(with_whole_strips, problems):
+        demand = DemandOf(problem, "across", longest=True).demand(problem.usable_width_mm)
+        shown.append(bars_bound(demand, time.perf_counter() + quick, apart=False).reach_mm)
+    hardest = problems[max(range(len(problems)), key=lambda k: shown[k])]
+    return lower_bound(hardest, seconds=seconds - (time.perf_counter() - began))
 
 
 def _matched_along(problem: LayProblem) -> bool:
@@ -206,17 +233,19 @@ def _all_on_grid(problem: LayProblem, step: float) -> bool:
 
 # -- bars across ------------------------------------------------------------------------------
 
-FINER = (1, 3, 10)
-"""By how much outlines are sliced finer, once more and once more, where there is time."""
+FINER = (1, 3, 5, 8)
+"""By how much outlines are sliced finer and finer, where there is time."""
 
 
 def _bars_across(problem: LayProblem, best: Bound, until: float) -> Bound:
-    for finer in FINER:
-        build = DemandOf(problem, "across", SLICES * finer, longest=True)
+    build = DemandOf(problem, "across", longest=True)
+    if not build.sliced:
         demand = build.demand(problem.usable_width_mm)
-        bars = bars_bound(demand, until)
-        best = _better(best, _rounded(problem, anchored_bound(demand, until, bars)), "bars across")
-        if not build.sliced or time.perf_counter() > until:
+        return _better(best, _rounded(problem, anchored_bound(demand, until, bars_bound(demand, until))), "bars across")
+    for finer in FINER:  # measured: finer slices show more than anchors told apart, and sooner
+        demand = DemandOf(problem, "across", SLICES * finer, longest=True).demand(problem.usable_width_mm)
+        best = _better(best, _rounded(problem, bars_bound(demand, until, apart=False).reach_mm), "bars across")
+        if time.perf_counter() > until:
             break
     return best
 

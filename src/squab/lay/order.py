@@ -16,8 +16,10 @@ from __future__ import annotations
 
 import itertools
 import math
+import threading
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
@@ -42,8 +44,10 @@ SAME_MM = 0.5
 """Starts whose lengths differ by less than this are told as one range."""
 FIRST_SHARE = 0.2
 """Part of the time in which every range is searched once."""
-PROOF_SHARE = 0.2
-"""Part of the time for the proof."""
+PROOF_SHARE = 0.3
+"""Part of the time for the proof; with several workers the search goes on beside it."""
+MOST_PROVED = 4
+"""So many of the starts with the longest lays are looked at for the one that shows the most."""
 TURNS = 20
 LEAST_TURN_S = 0.1
 """The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
@@ -158,6 +162,7 @@ class _Way:
         for other in self.hunts:
             if other is not hunt:
                 hunt.offer(other)
+        hunt.busy = self.workers
         hunt.go(seconds=seconds, report=self.report, stop=self.stop)
         return math.isfinite(hunt.length_mm)
 
@@ -226,9 +231,11 @@ def unknown_directions(problem: LayProblem) -> tuple[bool, bool]:
 
 
 def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> Outcome[ClothPlan]:
+    proof_s = PROOF_SHARE * seconds
     try:
         hunt = Hunt(problem, seed=way.seed, workers=way.workers)
-        hunt.go(seconds=0.7 * seconds, report=way.report, stop=way.stop)
+        hunt.go(seconds=seconds - proof_s, report=way.report, stop=way.stop)
+        bound = _proved([problem], proof_s, way, lambda on: on.go(hunt, proof_s))
         lay = hunt.lay()
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
@@ -242,7 +249,6 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
             if short > 1e-6:
                 surrenders = _surrenders(problem, lay, short / cloth.cut_scale[1], way, 0.1 * seconds)
                 findings.append(_too_short(problem, cloth, bolt_length, short, surrenders))
-    bound = _bound(problem, 0.3 * seconds)
     plan = _plan(problem, cloth, lay, lay.length_mm, bound)
     return Outcome(replace(plan, bolt_length_mm=bolt_length, surrenders=surrenders), tuple(findings))
 
@@ -261,24 +267,35 @@ def _to_order(
         findings.append(_lost_starts(problem, cloth, lost))
     if unknown[1]:
         _settle_along(problem, possible, way, 0.2 * seconds)
-    worst = _deciding(problem, possible, way, (1 - PROOF_SHARE - FIRST_SHARE - (0.2 if unknown[1] else 0.0)) * seconds)
-    lay = worst.deciding()[0].lay
-    assert lay is not None
+    # an order for every start of the pattern takes what any one start takes
+    longest = sorted(possible, key=lambda s: -s.needs_mm)[:MOST_PROVED]
+    hard = [_from_middle(problem, s) for s in longest]
+    proof_s = PROOF_SHARE * seconds
+    worst = _deciding(problem, possible, way, seconds - proof_s - first_s - (0.2 * seconds if unknown[1] else 0.0))
+    if unknown[1]:
+        hard = [_at(problem, _lay_of(worst))]
+    bound = _proved(hard, proof_s, way, lambda on: _deciding(problem, possible, on, proof_s))
+    worst = max(possible, key=lambda s: s.needs_mm)
+    lay = _lay_of(worst)
     shown = _at(problem, lay)
     ranges = _told(sorted(possible + lost, key=lambda s: s.from_mm)) if unknown[0] else ()
     risk = _risk(ranges, problem, cloth)
     if risk:
         findings.append(Finding("LAY-009", Severity.WARN, cloth.name, risk, "measure the bolt before ordering, or ask"))
-    # an order for every start of the pattern takes what any one start takes
-    bound = _bound(shown if unknown[1] else _from_middle(problem, worst), PROOF_SHARE * seconds)
     plan = _plan(shown, cloth, lay, worst.needs_mm, bound)
     return Outcome(replace(plan, starts=(*ranges, *_told_along(worst)), risk=risk), tuple(findings))
 
 
+def _lay_of(start: _Start) -> Lay:
+    """The lay that decides a start for which there is one."""
+    lay = start.deciding()[0].lay
+    assert lay is not None
+    return lay
+
+
 def _from_middle(problem: LayProblem, start: _Start) -> LayProblem:
     """The problem from the middle of a range: at its ends some piece just has one place more."""
-    lay = start.first.lay
-    assert lay is not None
+    lay = _lay_of(start)
     return _at(problem, replace(lay, pattern_at=((start.from_mm + start.to_mm) / 2, lay.pattern_at[1])))
 
 
@@ -287,10 +304,23 @@ def _at(problem: LayProblem, lay: Lay) -> LayProblem:
     return replace(problem, pattern_at=lay.pattern_at, flaws=(), bolt_mm=None)
 
 
-def _bound(problem: LayProblem, seconds: float) -> Bound:
-    from squab.lay.bound import lower_bound
+def _proved(problems: list[LayProblem], seconds: float, way: _Way, go_on: Callable[[_Way], object]) -> Bound:
+    """The proof of the hardest problem; with several workers all but one search on beside it, and end with it."""
+    from squab.lay.bound import bound_of_hardest
 
-    return lower_bound(problem, seconds=seconds)
+    if way.workers == 1:
+        return bound_of_hardest(problems, seconds=seconds)
+    proved = threading.Event()
+    # the proof keeps this thread: its solver does not bear being left behind in another
+    with ThreadPoolExecutor(1) as beside:
+        stop = lambda: proved.is_set() or (way.stop is not None and way.stop())  # noqa: E731
+        going = beside.submit(go_on, replace(way, workers=way.workers - 1, stop=stop))
+        try:
+            bound = bound_of_hardest(problems, seconds=seconds)
+        finally:
+            proved.set()
+        going.result()
+    return bound
 
 
 def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, bound: Bound) -> ClothPlan:

@@ -2,7 +2,8 @@
 
 The method is annealing over the order in which pieces are laid, their turns, the division of
 strips and the free anchors; each state is laid out by `squab.lay._kernel`, every piece as low as
-it will go on the places its pattern allows. What is returned keeps every phase within 1e-6 mm.
+it will go on the places its pattern allows. Then `squab.lay._press` squeezes the best lay into ever
+shorter cloths. What is returned keeps every phase within 1e-6 mm.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import numpy as np
 
 from squab.errors import LayError
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
+from squab.lay._press import Press, Table
 from squab.lay.records import Lay, LayProblem
 
 SAME_LENGTH_MM = 1e-6
@@ -34,6 +36,9 @@ FRESH_ROUNDS = (0, 2)
 
 The others go on from the best so far, less hot.
 """
+
+PRESS_SHAPED, PRESS_BOXES = 0.8, 0.3
+"""Part of the time that goes to pressing, for outlines and for rectangles only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +110,8 @@ class Hunt:
         self.model.warm()
         self.seed = seed
         self.workers = [self.model, *(self.model.twin() for _ in range(workers - 1))]
+        self.busy = workers
+        """How many of the workers search."""
         self._plain = _first_state(self.model, [self.model.first_lens])
         many = len(self.model.keys) > MANY_ITEMS
         self.best = self._plain.copy() if many else _first_state(self.model, self.model.divisions())
@@ -143,29 +150,31 @@ class Hunt:
             tell()
         with ThreadPoolExecutor(len(self.workers)) as pool:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
+            end = 1.0 - self._press_share(budget)
             for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
-                share = share if number < len(shares) - 1 else 1.0
-                if not self._round(pool, budget, share, number, fresh, tell, stop):
+                to = min(end, budget.used() + share * end) if number < len(shares) - 1 else end
+                if not self._round(pool, budget, to, number, fresh, tell, stop):
                     break
+            self._press(pool, budget, tell, stop)
         self._led = True
 
     def _round(
         self,
         pool: ThreadPoolExecutor,
         budget: _Budget,
-        share: float,
+        to: float,
         number: int,
         fresh: bool,
         tell: Callable[[], None],
         stop: Stop | None,
     ) -> bool:
-        """Anneal once over `share` of the budget; False when the search is to end."""
+        """Anneal once until `to` of the budget is used; False when the search is to end."""
         from_ = budget.used()
-        to = min(1.0, from_ + share)
         hot, cold = _heats(len(self.model.keys), fresh=fresh)
         start = self._plain if fresh and number else self.best
-        states = [start.copy() for _ in self.workers]
+        workers = self.workers[: self.busy]
+        states = [start.copy() for _ in workers]
         chunk, model = FIRST_CHUNK, self.model
         while True:
             now = budget.used()
@@ -176,12 +185,12 @@ class Hunt:
             heat = scale * hot * (cold / hot) ** done
             next_heat = max(heat * 0.8, scale * cold)
             began = time.monotonic()
-            bests = [self.best.copy() for _ in self.workers]
+            bests = [self.best.copy() for _ in workers]
             self._gone += 1
             list(
                 pool.map(
                     lambda w, s, b, k=self._gone: w.anneal(s, b, chunk, self._seed(k, w), heat, next_heat),  # noqa: B023
-                    self.workers, states, bests,
+                    workers, states, bests,
                 )
             )  # fmt: skip
             self.best = min(bests, key=lambda b: b.cost_mm)
@@ -191,8 +200,42 @@ class Hunt:
             if budget.steps is not None:
                 chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
             else:
-                aim = min(CHUNK_S, budget.seconds * share / COOLINGS)
+                aim = min(CHUNK_S, budget.seconds * (to - from_) / COOLINGS)
                 chunk = max(1, min(int(chunk * aim / max(took, 1e-4)), chunk * 4))
+
+    def _press_share(self, budget: _Budget) -> float:
+        """Part of the budget for pressing."""
+        if not budget.is_long:
+            return 0.0
+        return PRESS_SHAPED if self.model.shaped else PRESS_BOXES
+
+    def _press(self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None) -> None:
+        """Press the best lay into shorter cloths with what is left of the budget."""
+        from_ = budget.used()
+        if not budget.is_long or from_ >= 1.0 or not math.isfinite(self.length_mm) or (stop is not None and stop()):
+            return
+        table = Table.of(self.model, self.best)
+        if table is None:
+            return
+        self._gone += 1
+        presses = [Press(table, self.best, self._seed(self._gone, w)) for w in self.workers]
+        chunk = FIRST_CHUNK
+        while (now := budget.used()) < 1.0 and not (stop is not None and stop()):
+            began = time.monotonic()
+            done = (now - from_) / (1.0 - from_)
+            list(pool.map(lambda p, k=chunk, d=done: p.go(k, d), presses))
+            best = min(presses, key=lambda p: p.length_mm)
+            if best.length_mm < self.length_mm - SAME_LENGTH_MM:
+                self.best = best.found()
+                tell()
+            for press in presses:
+                press.adopt(best)
+            took = time.monotonic() - began
+            budget.spent += chunk
+            if budget.steps is not None:
+                chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
+            else:
+                chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
 
     def _seed(self, chunk: int, worker: Model) -> int:
         return (self.seed * 1_000_003 + chunk * 10_007 + self.workers.index(worker)) % 2**31
