@@ -625,7 +625,7 @@ def _risk(ranges: tuple[StartRange, ...], problem: LayProblem, cloth: Cloth) -> 
     what = "motif's centre" if cloth.pattern.kind == "print" else "first stripe's edge"
     least = max(r.length_mm for r in good)
     return (
-        f"if the {what} stands {where} from the selvage {format_cloth_length(least, problem.style)} will do, "
+        f"if the {what} stands {where} from the left edge {format_cloth_length(least, problem.style)} will do, "
         f"else up to {format_cloth_length(high, problem.style)} are needed"
     )
 
@@ -647,7 +647,7 @@ def _merged(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
 def _no_start(cloth: Cloth) -> Finding:
     return Finding(
         "LAY-007", Severity.STOP, cloth.name,
-        "wherever the pattern starts at the selvage, some pinned piece has no place across the cloth",
+        "wherever the pattern starts at the left edge, some pinned piece has no place across the cloth",
         "let its place on the pattern be free, seam it narrower, or use a wider cloth",
     )  # fmt: skip
 
@@ -657,7 +657,7 @@ def _lost_starts(problem: LayProblem, cloth: Cloth, lost: list[_Start]) -> Findi
     where = " or ".join(_span(problem, a, b) for a, b in spans)
     return Finding(
         "LAY-008", Severity.WARN, cloth.name,
-        f"where the pattern stands {where} from the selvage, some pinned piece has no place across the cloth; "
+        f"where the pattern stands {where} from the left edge, some pinned piece has no place across the cloth; "
         "the order covers every other start",
         "measure the bolt before ordering, or seam the widest piece narrower",
     )  # fmt: skip

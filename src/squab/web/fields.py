@@ -17,10 +17,12 @@ from squab.files.cushions import MAY_TAKE, TAKES
 from squab.files.keys import COLOURS, COVER, FACTORS, MINUTES, PRICES, Key, Table
 from squab.files.lines import path_of, place_of
 from squab.findings import Finding
+from squab.units import IMPERIAL, METRIC, format_length, parse_length
 from squab.web.labels import CHOICES, CHOICES_OF, HINTS, LABELS
 from squab.words import Shore, say
 
 _EITHER = re.compile(r"([\d.]+ mm?), or ([\d /]+ (?:in|yd))")
+_MM, _INCHES = re.compile(r"\b[\d.]+ mm\b"), re.compile(r"\b(?:\d+ )?\d+/\d+ in\b")
 _NOT_PLAIN = re.compile(r"[^a-zA-Z0-9]+")
 
 SHAPE_WORDS = {
@@ -107,7 +109,7 @@ class Form:
             kind=kind or ("choice" if choices is not None else _kind(key)),
             value=self.opened.typed.get(path, ""),
             usual=usual or self._usual(key.default),
-            hint=self.said(HINTS.get(named, "") if hint is None else hint),
+            hint=self._measured(self.said(HINTS.get(named, ""))) if hint is None else self.said(hint),
             choices=tuple(choices) if choices is not None else self._choices(key, named),
             findings=self.opened.at(path),
             reshapes=reshapes,
@@ -125,8 +127,17 @@ class Form:
         """The usual value in the job's own unit, where there is one for each."""
         both = _EITHER.match(default)
         if both is None:
-            return default
-        return both.group(2) if self.opened.typed.get("job.units") == "in" else both.group(1)
+            return self._measured(default)
+        return both.group(2) if self._inches else both.group(1)
+
+    @property
+    def _inches(self) -> bool:
+        return self.opened.typed.get("job.units") == "in"
+
+    def _measured(self, text: str) -> str:
+        """A text with the lengths in it brought to the job's own unit."""
+        found, style = (_MM, IMPERIAL) if self._inches else (_INCHES, METRIC)
+        return found.sub(lambda m: format_length(parse_length(m[0], "mm").mm, style), text)
 
     def _choices(self, key: Key, named: str) -> tuple[tuple[str, str], ...]:
         own = CHOICES_OF.get(named) or CHOICES_OF.get(named.rpartition(".")[2])

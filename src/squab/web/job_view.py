@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, cast
+from zlib import crc32
 
 from markupsafe import Markup
 
@@ -34,6 +35,8 @@ from squab.web.works import Reading, prepared_alone, sketched
 from squab.words import Shore
 from squab.worked import WorkedJob
 
+MOST_OTHERS = 3
+"""Cloths offered in place of one that is too short."""
 MOST_LISTED = 40
 """Cushions named one by one; beyond them one looks for a cushion by its number."""
 
@@ -484,6 +487,12 @@ class JobView(ClothFields):
             made[key] = (cure, f"{before[1]}, {name}" if before else name, cost)
         return list(made.values())[:12]
 
+    @cached_property
+    def swatch(self) -> str:
+        """A name for what the open cloth looks like: the same as long as that stays."""
+        cloths = self.job.cloths if self.job is not None else ()
+        return f"{crc32(repr(cloths[self.cloth]).encode()):08x}" if self.cloth < len(cloths) else ""
+
     # --- lay, buying, charging ---
 
     @cached_property
@@ -497,6 +506,11 @@ class JobView(ClothFields):
     def plans(self) -> list[ClothPlan]:
         """The lays, one a cloth."""
         return list(self.worked.plans.values()) if self.worked else []
+
+    def other_cloths(self, cloth_id: str) -> list[tuple[str, str]]:
+        """Id and name of the cloths of which something could be cut instead."""
+        cloths = self.job.cloths if self.job is not None else ()
+        return [(c.id, c.name) for c in cloths if c.id != cloth_id][:MOST_OTHERS]
 
     def plan_drawing(self, cloth_id: str) -> Markup:
         """The lay of one cloth, to stand in the page."""

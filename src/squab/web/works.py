@@ -25,6 +25,8 @@ from squab.worked import WorkedJob
 
 LARGE = 40
 """More kinds of cushion than this are not worked out as one types, but when asked."""
+MOST_KINDS = 1000
+"""More kinds of cushion than this are not opened in the workroom at all: no answer would come in time."""
 SHORT_S = 1.5
 """How long a lay is searched while one types."""
 
@@ -35,6 +37,8 @@ class Reading:
 
     opened: Opened
     prepared: Prepared | None
+    too_many: int = 0
+    """How many kinds of cushion there are, where they are too many to be opened."""
 
     @property
     def text(self) -> str:
@@ -67,6 +71,9 @@ class Reading:
 @lru_cache(maxsize=48)
 def reading_of(text: str) -> Reading:
     """Read a text and take it through the fast stages."""
+    kinds = text.count("[[cushion]]")
+    if kinds > MOST_KINDS:
+        return Reading(Opened(text, None, (), {}, {}), None, too_many=kinds)
     read = opened(text, name="this job", check=False)
     if read.job is None or len(read.job.cushions) > LARGE:
         return Reading(read, None)

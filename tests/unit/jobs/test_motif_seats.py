@@ -120,7 +120,7 @@ def test_two_answers_always_the_order_for_the_worst_start_and_this_very_roll() -
     """Unseen, the one-column risk is told in words before ordering; measured, the roll needs its own length."""
     unseen, seen = plan_of(worked(SEATS)), plan_of(worked(seats()))
     assert unseen.bolt_length_mm is None
-    assert "between 312 and 373 mm from the selvage" in unseen.risk
+    assert "between 312 and 373 mm from the left edge" in unseen.risk
     (said,) = [f for f in worked(SEATS).findings if f.code == "LAY-009"]
     assert "measure the bolt" in said.hint
     assert unseen.needs_mm >= 640 + 7 * 640 + 300

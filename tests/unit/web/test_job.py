@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 
 import pytest
 from fastapi.testclient import TestClient
@@ -239,3 +240,66 @@ def _slot(text: str, field: str) -> str:
     found = re.search(rf'<ul class="says" id="{field}-say"[^>]*>(.*?)</ul>', text, re.S)
     assert found, f"nothing is said of {field}"
     return found.group(1)
+
+
+def test_a_folded_part_tells_what_it_comes_to(client: TestClient, keep: Keep) -> None:
+    """At its head, and anew with every edit; what was left open is open the next time."""
+    job = brought(keep, "bay-window")
+    page = client.get(f"/jobs/{job.id}").text
+    assert 'id="fold-sizes" open' in page
+    assert 'id="fold-make" open' not in page
+    assert re.search(r"12\smm allowance, piping at both edges", page)
+    text = edit(client, job, "cover.allowance", "10")
+    assert re.search(r'id="gist-make"[^>]*>10\smm allowance', text)
+    client.cookies.set("squab_folds", "make.-sizes")
+    page = client.get(f"/jobs/{job.id}").text
+    assert 'id="fold-make" open' in page
+    assert 'id="fold-sizes" open' not in page
+
+
+def test_a_folded_part_that_has_something_to_mend_says_so_and_opens(client: TestClient, keep: Keep) -> None:
+    """Where the way out is, not where one happens to look."""
+    job = brought(keep, "bay-window")
+    edit(client, job, "cover.allowance", "12 3/")
+    page = client.get(f"/jobs/{job.id}").text
+    assert 'id="fold-make" open' in page
+    assert "1 to mend" in re.findall(r'id="gist-make"[^>]*>(.*?)</span>', page, re.S)[0]
+
+
+def test_usual_values_and_hints_speak_the_jobs_own_unit(client: TestClient, keep: Keep) -> None:
+    """No millimetres in a job in inches, no inches in one in millimetres."""
+    for name, foreign in (("armchair", r"\d mm\b"), ("bay-window", r"\d in\b")):
+        page = client.get(f"/jobs/{brought(keep, name).id}").text
+        shown = re.findall(r'placeholder="([^"]*)"', page) + re.findall(r'<span class="hint"[^>]*>([^<]*)<', page)
+        assert len(shown) > 30
+        assert not [x for x in shown if re.search(foreign, x)]
+
+
+def test_a_swatch_is_drawn_anew_only_where_its_cloth_changes(client: TestClient, keep: Keep) -> None:
+    """What stays as it was is not sent."""
+    job = brought(keep, "bay-window")
+    assert 'id="swatch"' not in edit(client, job, "cushion[0].front", "520")
+    assert 'id="swatch"' in edit(client, keep.job(job.id), "cloth[0].stripes[0]", "ochre 36")
+
+
+def test_what_wants_another_cloth_is_given_up_in_one_tap(client: TestClient, keep: Keep) -> None:
+    """From a cloth that is added for it, where the job has no other."""
+    job = brought(keep, "bay-window")
+    data = {"what": "the zip panels in another cloth", "cloth_id": "new", "now": "1", "whole": "yes"}
+    assert client.post(f"/jobs/{job.id}/give-up", data=data, headers=PARTS).status_code == 200
+    text = keep.job(job.id).text
+    assert text.count("[[cloth]]") == 2
+    assert 'zip_cloth = "cloth-2"' in text
+
+
+def test_a_job_of_ten_thousand_cushions_is_told_of_at_once(client: TestClient, keep: Keep) -> None:
+    """With a way to its text; the list and its small picture are not held up."""
+    job = keep.add_job("[[cushion]]\nwidth = 500\n" * 10_000, title="Stadium")
+    began = time.process_time()
+    page = client.get(f"/jobs/{job.id}")
+    assert page.status_code == 422
+    assert "10000 kinds of cushion" in page.text
+    assert f'href="/jobs/{job.id}/text"' in page.text
+    assert client.get(f"/jobs/{job.id}/small.svg").status_code == 200
+    assert client.get(f"/jobs/{job.id}/text").status_code == 200
+    assert time.process_time() - began < 2.0

@@ -15,7 +15,7 @@ from squab.cloth import Cloth
 from squab.draw.picture import surface_maps
 from squab.job import Cover, Matching
 from squab.plane import Line, Outline
-from squab.web.scene import MOST_SHOWN, cloth_look, scene_of, scene_of_job
+from squab.web.scene import MOST_SHOWN, _body_of, cloth_look, scene_of, scene_of_job
 from squab.worked import WorkedJob
 from tests.unit.draw.drawn_jobs import LEAVES, UNEVEN, H, eared, rectangle, rounded, striped, worked_job
 
@@ -209,3 +209,13 @@ def test_a_cloth_is_told_as_it_lies_on_the_table() -> None:
     assert (leaves["across"], leaves["along"], leaves["drop"]) == (170.0, 640.0, 320.0)
     outline = np.asarray(leaves["motif"]["outline"])
     assert (outline.max(axis=0) - outline.min(axis=0))[0] == pytest.approx(90, rel=0.02)
+
+
+def test_what_is_kept_of_a_body_is_what_would_be_made_of_it_anew() -> None:
+    """Also where the cloth lies otherwise meanwhile, and where another cushion came between."""
+    worked = worked_job()
+    first = scene_of_job(worked)
+    scene_of_job(_seated(rounded(560, 510, 60)))
+    again = scene_of_job(worked)
+    _body_of.cache_clear()
+    assert first == again == scene_of_job(worked)

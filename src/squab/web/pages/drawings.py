@@ -40,12 +40,15 @@ def plan(request: Request, job_id: str, cloth: str, version: int = 0) -> Respons
 
 
 @router.get("/swatch.svg")
-def swatch(request: Request, job_id: str, cloth: int = 0, version: int = 0) -> Response:
+def swatch(request: Request, job_id: str, cloth: int = 0, version: int = 0, look: str = "") -> Response:
     """A stretch of a cloth over its whole width."""
     view = view_of(request, room_of(request).keep.job(job_id), cloth=cloth)
     if view.job is None or view.cloth >= len(view.job.cloths):
         raise HTTPException(404)
-    return _svg(swatch_svg(view.job.cloths[view.cloth]), KEPT if version == view.record.version else "no-store")
+    return _svg(
+        swatch_svg(view.job.cloths[view.cloth]),
+        KEPT if look == view.swatch or version == view.record.version else "no-store",
+    )
 
 
 @router.get("/small.svg")

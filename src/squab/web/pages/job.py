@@ -8,6 +8,7 @@ kept is told so: what was typed is shown beside what is kept, and one chooses.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from typing import Any, cast
 
@@ -34,7 +35,7 @@ from squab.web.job_view import JobView
 from squab.web.problems import Problem
 from squab.web.rendering import by_htmx, page, text_of
 from squab.web.room import room_of
-from squab.web.works import Reading, reading_of
+from squab.web.works import MOST_KINDS, Reading, reading_of
 
 router = APIRouter(prefix="/jobs/{job_id}")
 
@@ -46,6 +47,9 @@ def view_of(request: Request, record: JobRecord, *, cushion: int = 0, cloth: int
     """What the page of a job shows."""
     works = room_of(request).works
     reading = reading_of(record.text)
+    if reading.too_many:
+        what = f"it has {reading.too_many} kinds of cushion, and up to {MOST_KINDS} are opened on a page"
+        raise Problem(422, record.title, what, "take its text apart into several jobs", f"/jobs/{record.id}/text")
     worked = works.worked(reading)
     last = max(reading.opened.count("cushion") - 1, 0)
     return JobView(
@@ -124,7 +128,7 @@ async def give_up(request: Request, job_id: str) -> Response:
     """Give up what would make a short bolt do."""
     form = await request.form()
     what, cloth = text_in(form, "what"), text_in(form, "cloth_id")
-    return await changed(request, job_id, form, lambda text: surrendered(text, what, cloth=cloth))
+    return await changed(request, job_id, form, lambda text: _given_up(text, what, cloth))
 
 
 @router.post("/state")
@@ -197,7 +201,8 @@ def _parts(request: Request, view: JobView, before: Reading, record: JobRecord) 
     old, new = before.opened.by_path, view.reading.opened.by_path
     paths = [p for p in (*old, *new) if old.get(p) != new.get(p) and view.shows(p)]
     slots = {id_of(p): new.get(p, ()) for p in dict.fromkeys(paths)}
-    text = text_of(request, "job-parts.html", view=view, slots=slots, was=record)
+    was_swatch = replace(view, reading=before, worked=None).swatch
+    text = text_of(request, "job-parts.html", view=view, slots=slots, was=record, was_swatch=was_swatch)
     return HTMLResponse(text, headers={"hx-trigger-after-settle": "edited"} if view.cover is not None else None)
 
 
@@ -239,6 +244,15 @@ def _with_one_more(text: str, what: str, like: str) -> str:
     if what.endswith(".flaws"):
         return with_value(text, f"{what}[{read.count(what)}]", {"what": "flaw"})
     raise EditError(f"there is nothing called {what[:40]!r} to be added")
+
+
+def _given_up(text: str, what: str, cloth: str) -> str:
+    """The text with that given up; where another cloth is wanted and there is none, with a plain one added."""
+    if cloth != "new":
+        return surrendered(text, what, cloth=cloth)
+    made = _with_one_more(text, "cloth", "")
+    read = reading_of(made).opened
+    return surrendered(made, what, cloth=read.typed[f"cloth[{read.count('cloth') - 1}].id"])
 
 
 def _cured(text: str, what: str, of: str) -> str:

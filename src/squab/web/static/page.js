@@ -46,6 +46,15 @@ document.addEventListener("htmx:beforeRequest", (event) => {
   else sent.set(form, written(form));
 });
 
+// What is found of a key that has no field on the page as it is stands among all that is found, and needs no place.
+const FOUND_OF_A_KEY = /<ul class="says" id="([^"]+)" hx-swap-oob="true">[\s\S]*?<\/ul>/g;
+
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const { detail } = event;
+  if (!detail.serverResponse?.includes("hx-swap-oob")) return;
+  detail.serverResponse = detail.serverResponse.replace(FOUND_OF_A_KEY, (part, id) => (document.getElementById(id) ? part : ""));
+});
+
 document.addEventListener("htmx:sendError", (event) => {
   const form = event.detail.elt;
   if (!keeps(form)) return;
