@@ -181,16 +181,25 @@ class _Model:
         reach = lattice.across_mm if axis == 0 else lattice.along_mm
         assert reach is not None
         rows = row_step(lattice.across_mm, lattice.along_mm, lattice.drop_mm)
-        if axis == 0 and rows is not None and lattice.along_mm is not None and self._knows_rows():
+        if axis == 0 and rows is not None and lattice.along_mm is not None and self._counts_columns():
             reach *= round(lattice.along_mm / rows)  # so many columns on, the drop has come round
         key = (phase.group, axis, sign) if pinned is None else ("", axis, 1)
         if key not in self.anchors:
             self.anchors[key] = self.model.new_int_var(0, math.ceil(reach / self.step), "")
         return self.anchors[key], 0.0 if pinned is None else sign * pinned, reach + self.step
 
-    def _knows_rows(self) -> bool:
-        """Whether some group's place along is known, so that it matters in which column its anchor stands."""
-        return self.problem.pattern_at[1] is not None and any(b is not None for _, b in self.problem.anchors.values())
+    def _counts_columns(self) -> bool:
+        """Whether it matters in which column an anchor stands: some place along is known, or there are several anchors.
+
+        One anchor alone may be taken a column back, and what hangs on it a drop along; of two that
+        share their place along, only one may.
+        """
+        pins = self.problem.anchors
+        if self.problem.pattern_at[1] is not None and any(b is not None for _, b in pins.values()):
+            return True
+        held = [p.phase for p in self.problem.pieces if p.phase is not None and p.phase.off_p is not None]
+        free = {(p.group, p.sign_p) if pins.get(p.group, (None, None))[0] is None else ("", 1) for p in held}
+        return len(free) > 1
 
 
 def _ways(piece: LayPiece) -> Iterator[tuple[float, float, float, float]]:

@@ -487,8 +487,8 @@ def pour(
             while rest > 1e-9:
                 room = min(until, width) - u - 2 * end
                 part = min(room, rest)
-                if rest - part > 1e-9 and rest - part < least:
-                    part = rest - least
+                if rest - part > 1e-9:  # what is left must make up so many parts, none too short
+                    part = min(part, rest - least * math.ceil((rest - part) / (width - 2 * end) - 1e-9))
                 # the slots that are left must be able to take what is left
                 enough = max(min(shortest, rest), least, rest - (b - slot - 1) * (width - 2 * end))
                 if part < rest - 1e-9 and part < enough - 1e-9:
@@ -547,6 +547,8 @@ def decode(
         for j in range(int(strips[s, 5]), int(strips[s, 6])):
             starts[j] = at
             at += lens[j]
+        if pours[int(strips[s, 5])] <= 0.0 and abs(at - strips[s, 1]) > 1e-6:
+            return HUGE  # what is left of a pour that found no room
     corners[2:, 3] = -1.0
     lows = np.zeros(n * options.shape[1])  # no place below the last one found for a piece of the same kind
     count = 0

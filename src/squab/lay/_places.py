@@ -323,7 +323,7 @@ def _points(frame: Frame, rows: Ints) -> tuple[Ints, Floats]:
     along = (np.unique(q.round(7))[:, None] - q + NEAR_MM) % frame.repeat_mm - NEAR_MM
     beside = (across > -NEAR_MM) & (across < frame.run_mm[rows] - CLEAR_MM)
     behind = along < frame.reach_mm[rows] - CLEAR_MM
-    both = (beside[:, None, :] & behind[None, :, :]).reshape(-1, len(rows))
+    both = (beside[:, None, :] & behind[None, :, :]).reshape(len(beside) * len(behind), len(rows))
     first = list({x.tobytes(): i for i, x in enumerate(both)}.values())
     both = both[first]
     shared = both.astype(np.float32) @ both.T.astype(np.float32)

@@ -85,7 +85,7 @@ def lay_problems(job: Job, construction: Construction, match: MatchPlan) -> Outc
         if not total:
             continue
         if total > MOST_PIECES:
-            findings.append(_too_many(cloth, total))
+            findings.append(_too_many(cloth, total, job, [*pieces, *strips]))
             continue
         problem = _problem(job, cloth, pieces, strips, match, counts)
         findings += _checked(problem, cloth, {p.id: p.name for p in pieces} | {s.id: s.name for s in strips})
@@ -228,11 +228,14 @@ def _at(a: tuple[float, float], b: tuple[float, float], axis: int, value: float)
     return (point[0], point[1])
 
 
-def _too_many(cloth: Cloth, total: int) -> Finding:
+def _too_many(cloth: Cloth, total: int, job: Job, parts: list[Piece | Strip]) -> Finding:
+    most = max(job.cushions, key=lambda c: sum(p.count for p in parts if p.cushion_id == c.id))
+    each = sum(p.count for p in parts if p.cushion_id == most.id) / most.count
     return Finding(
         "LAY-006", Severity.STOP, cloth.name,
         f"{total} pieces are to be cut from one cloth; at most {MOST_PIECES} are laid at once",
-        "split the job into rooms, each with its own bolt",
+        f"split the job into {math.ceil(total / MOST_PIECES)} or more, each with its own bolt: "
+        f"{math.floor(MOST_PIECES / each)} of {most.name} would fit",
     )  # fmt: skip
 
 

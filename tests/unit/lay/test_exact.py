@@ -10,9 +10,10 @@ import pytest
 
 from squab.lay._exact import exact_bound
 from squab.lay.bound import lower_bound
-from squab.lay.records import LayPhase, LayPiece, LayProblem
+from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem, Placed
+from squab.lay.verify import verify
 from tests.unit.lay._exhaustive import least_length_mm, random_problem
-from tests.unit.lay._jobs import jobs, problem_of
+from tests.unit.lay._jobs import jobs, problem_of, rectangle
 from tests.unit.lay.test_places import matched_job
 
 
@@ -83,3 +84,18 @@ def test_the_time_is_kept() -> None:
     assert time.perf_counter() - began < 3.0
     assert 1000.0 <= length <= 1625.0
     assert not proved or length == 1625.0
+
+
+def test_two_anchors_of_a_dropped_repeat_share_their_place_along() -> None:
+    """Two pieces as wide as the cloth, seen from either side of a mirror axis: laid one on the other by hand.
+
+    The anchors are at 7 and at 6 from the pattern's start, a column apart, so a drop apart along.
+    """
+    pieces = (
+        LayPiece("low", rectangle(66, 6), (0,), LayPhase("a", -13.0, -12.0)),
+        LayPiece("high", rectangle(66, 60), (0,), LayPhase("a", 1.0, -6.0, -1)),
+    )
+    problem = LayProblem("half drop", 66.0, Lattice(6.0, 6.0, 3.0), pieces)
+    lay = Lay((Placed("low", 0, 0.0, 0.0), Placed("high", 0, 0.0, 6.0)), {"a": (7.0, 6.0)}, (6.0, 6.0), 66.0)
+    assert verify(problem, lay) == ()
+    assert exact_bound(problem, 50.0, time.perf_counter() + 10.0) == (66.0, True)

@@ -118,3 +118,13 @@ def test_anchors_leave_columns_on_the_cloth() -> None:
     (frame,) = frames(seats(4))
     assert isinstance(frame, Frame)
     assert {int(frame.on_cloth(a).sum()) for a in frame.anchors_mm} == {1, 2}
+
+
+def test_a_pinned_piece_without_a_place_raises_nothing() -> None:
+    """Pinned where the cloth is too narrow for it: no lay at all, which is the search's to say."""
+    piece = LayPiece("top", rectangle(60, 20), (0,), LayPhase("a", 0.0, 0.0))
+    problem = LayProblem(
+        "print", 80.0, Lattice(70.0, 30.0), (piece,), anchors={"a": (0.0, 0.0)}, pattern_at=(30.0, 0.0)
+    )
+    assert lower_bound(problem, seconds=0.5).length_mm >= 20.0
+    assert shown(replace(problem, pieces=(piece, replace(piece, key="bottom")))) >= 0.0

@@ -148,7 +148,9 @@ def test_flaws_from_selvage_to_selvage_leave_no_room() -> None:
 def test_a_hundred_thousand_pieces_are_refused_at_once() -> None:
     outcome = planned(PLAIN, count=100_000)
     assert [f.code for f in outcome.findings] == ["LAY-006"]
-    assert "100000" in outcome.findings[0].message
+    assert "100000 pieces" in outcome.findings[0].message
+    assert "into 20 or more" in outcome.findings[0].hint
+    assert "5000 of seat would fit" in outcome.findings[0].hint
 
 
 def test_a_benchmark_record_that_is_not_one_is_named() -> None:

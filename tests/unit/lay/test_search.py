@@ -149,6 +149,15 @@ def test_matched_strips_carry_on_from_part_to_part() -> None:
     assert verify(problem, lay) == ()
 
 
+def test_a_strip_poured_in_parts_leaves_enough_for_every_part() -> None:
+    """800 mm in parts of 100 to 121, worked by hand: seven at the least, and after five of 121 no two are left."""
+    long = strip(s1_mm=800.0, z1_mm=20.0, end_mm=12.0, least_part_mm=100.0, turns_deg=(0,))
+    problem = LayProblem("narrow", 145.0, Lattice(), (LayPiece("p", box(40, 40), (0,)),), (long,))
+    lay = search(problem, seconds=5, steps=50)
+    assert verify(problem, lay) == ()
+    assert lay.length_mm == pytest.approx(180.0)
+
+
 def test_flaws_are_kept_clear() -> None:
     pieces = tuple(LayPiece(f"p{k}", box(600, 400), (0,)) for k in range(4))
     problem = LayProblem(
