@@ -218,11 +218,19 @@ def serve(
     folder: Annotated[Path | None, typer.Option(help="where jobs are kept; by default your own data folder")] = None,
     browser: Annotated[bool, typer.Option(help="open the browser")] = True,
     workers: Annotated[int, typer.Option(help="processes for searches", min=1, max=64)] = 1,
+    on_network: Annotated[
+        bool, typer.Option("--on-network", help="let telephones in from your own network too, by a code")
+    ] = False,
+    address: Annotated[
+        str, typer.Option(help="this machine's address in that network; found where you give none")
+    ] = "",
 ) -> None:
-    """Open the workroom in the browser, on this machine only."""
+    """Open the workroom in the browser, on this machine only unless you say otherwise."""
     from squab.web.serving import serve as open_workroom
 
-    open_workroom(folder, port, browser=browser, workers=workers)
+    if address and not on_network:
+        _misuse("--address is that of a network: say --on-network as well")
+    open_workroom(folder, port, browser=browser, workers=workers, network=address if on_network else None)
 
 
 @app.command()
@@ -473,7 +481,7 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
         return f"{length_mm / 1000:.3f} m" if style.system == "metric" else f"{length_mm / 25.4:.1f} in"
 
     lines = [
-        f"{cloth.name}: order {format_cloth_length(p.order_mm, style)}",
+        f"{cloth.name}: " + ("in hand" if cloth.in_hand else f"order {format_cloth_length(p.order_mm, style)}"),
         f"  this lay uses {m(p.lay.length_mm)}; {p.bound_said} less than {m(p.bound.length_mm)} ({p.bound.method})",
         f"  the handbook method takes {m(p.handbook_mm)}" + (f": {saved:.0%} saved" if saved >= 0.005 else ""),
     ]

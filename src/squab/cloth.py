@@ -208,6 +208,19 @@ class Bolt:
     """How far the weft runs out of square over the usable width, at the worst place of the roll."""
 
 
+@dataclass(frozen=True, slots=True)
+class Remnant:
+    """A length of a cloth in hand from before: a bolt as measured, and its usable width (None: the cloth's)."""
+
+    bolt: Bolt
+    width_mm: float | None = None
+
+    @property
+    def length_mm(self) -> float:
+        """How long it is."""
+        return self.bolt.length_mm or 0.0
+
+
 @dataclass(frozen=True)
 class Cloth:
     """A cloth as a job uses it.
@@ -238,6 +251,9 @@ class Cloth:
     square_off_mm: float = 50.0
     """Lost at each end of a bought length when it is squared."""
     bolt: Bolt | None = None
+    remnants: tuple[Remnant, ...] = ()
+    in_hand: bool = False
+    """It is there already, as a remnant is: nothing of it is bought."""
     care: str = ""
     mass_g_m2: float | None = None
 

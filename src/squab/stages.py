@@ -18,7 +18,7 @@ from squab.findings import Finding, Outcome, Severity, worst_first
 from squab.job import Cover, Cushion, Job
 from squab.lay.order import plan_cloth
 from squab.lay.problem import lay_problems
-from squab.lay.records import ClothPlan, LayProblem, Surrender
+from squab.lay.records import ClothPlan, Lay, LayProblem, Surrender
 from squab.lay.verify_cover import verify_cover
 from squab.match import plan_match
 from squab.match.records import Cure, MatchPlan
@@ -118,6 +118,7 @@ def work(
     tell = report or (lambda stage, length_mm: None)
     notes = _Notes()
     tell("measuring and constructing", 0.0)
+    job, in_hand = _shared_out(job, notes, seconds=seconds, seed=seed)
     prepared, findings = _best_prepared(job, seconds=min(2.0, seconds / 5), seed=seed)
     notes.found.extend(findings)
     if prepared is None:
@@ -143,6 +144,7 @@ def work(
         )
         if plan is None:
             return Outcome(None, worst_first(notes.found))
+        plan = _fitting(plan, job, in_hand, notes)
         plans[problem.cloth_id] = _with_aims(job, plan, notes, seconds=AIMS_SHARE * share, seed=seed, stop=stop)
     faults = verify_cover(job, prepared.construction, prepared.match, plans)
     if faults:
@@ -164,6 +166,33 @@ def work(
 def check(job: Job) -> tuple[Finding, ...]:
     """Find what is wrong or worth saying about a job, without laying it."""
     return prepare(job).findings
+
+
+def _shared_out(job: Job, notes: _Notes, *, seconds: float, seed: int) -> tuple[Job, Mapping[str, Lay]]:
+    """The job with whole cushions cut from remnants in hand, where it has any, and the lays on them."""
+    if not any(c.remnants for c in job.cloths):
+        return job, {}
+    from squab.remnants import share_out
+
+    def pose(other: Job) -> tuple[LayProblem, ...] | None:
+        prepared = prepare(other).value
+        return None if prepared is None else prepared.problems
+
+    shared = notes.take(share_out(job, pose, seconds=min(TRIAL_SECONDS, seconds / 8), seed=seed))
+    return shared.job, shared.lays
+
+
+def _fitting(plan: ClothPlan, job: Job, in_hand: Mapping[str, Lay], notes: _Notes) -> ClothPlan:
+    """On a remnant, the lay that was found to fit it, where the longer search has found none as short."""
+    from squab.lay.aims import with_lay
+    from squab.lay.verify import verify
+
+    known = in_hand.get(plan.cloth_id)
+    if known is None or known.length_mm >= plan.lay.length_mm or verify(plan.problem, known):
+        return plan
+    cloth = job.cloth(plan.cloth_id)
+    notes.found = [f for f in notes.found if (f.code, f.place) != ("LAY-010", cloth.name)]  # it is not too short
+    return replace(with_lay(plan, cloth, known), surrenders=())
 
 
 def _with_aims(

@@ -187,7 +187,7 @@ def _cloth_and_price(worked: WorkedJob, figures: Figures) -> str:
     rows = [
         (
             worked.job.cloth(k).name,
-            figures.cloth(p.order_mm),
+            "in hand" if worked.job.cloth(k).in_hand else figures.cloth(p.order_mm),
             figures.cloth(p.bolt_length_mm) if p.bolt_length_mm is not None else "not measured",
             figures.cloth(p.lay.length_mm),
             figures.cloth(p.bound.length_mm),

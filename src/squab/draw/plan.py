@@ -641,7 +641,7 @@ def _foot(sheet: _Sheet, y: float, *, whole: bool) -> list[str]:
         f"uses {format_cloth_length(sheet.plan.lay.length_mm * along, style)}",
         f"{sheet.plan.bound_said} less than {format_cloth_length(sheet.plan.bound.length_mm * along, style)}",
         f"cut by rows {format_cloth_length(sheet.plan.handbook_mm * along, style)}",
-        f"order {format_cloth_length(sheet.plan.order_mm, style)}",
+        "in hand" if sheet.cloth.in_hand else f"order {format_cloth_length(sheet.plan.order_mm, style)}",
     ]
     unit = "inches" if style.system == "imperial" else "millimetres" if sheet.job.words == "uk" else "millimeters"
     parts = [svg.text(_SIDE_MM, y + 6.0, " · ".join(figures), 4.0, bold=True)] if whole else []

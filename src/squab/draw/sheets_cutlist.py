@@ -63,7 +63,8 @@ def labels_pdf(worked: WorkedJob) -> bytes:
 
 def _cloth_facts(worked: WorkedJob, cloth_id: str, figures: Figures) -> str:
     cloth, plan = worked.job.cloth(cloth_id), worked.plans[cloth_id]
-    facts = [f"{figures.length(cloth.usable_width_mm)} usable", f"order {figures.cloth(plan.order_mm)}"]
+    order = "in hand" if cloth.in_hand else f"order {figures.cloth(plan.order_mm)}"
+    facts = [f"{figures.length(cloth.usable_width_mm)} usable", order]
     if cloth.bolt and cloth.bolt.lot:
         facts.append(f"lot {shortened(cloth.bolt.lot, 30)}")
     facts.append("one way" if cloth.one_way else "either way up")

@@ -108,7 +108,7 @@ def _piping(worked: WorkedJob, cushion: Cushion) -> str:
 def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> str:
     cloth, plan = worked.job.cloth(cloth_id), worked.plans[cloth_id]
     lot = f", lot {shortened(cloth.bolt.lot, 20)}" if cloth.bolt and cloth.bolt.lot else ""
-    return f"{shortened(cloth.name, 50)}{lot}, {figures.cloth(plan.order_mm)}"
+    return f"{shortened(cloth.name, 50)}{lot}, {'in hand' if cloth.in_hand else figures.cloth(plan.order_mm)}"
 
 
 def _care(worked: WorkedJob) -> str:

@@ -61,6 +61,8 @@ def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
     for cloth_id, plan in worked.plans.items():
         cloth = worked.job.cloth(cloth_id)
         said = [f"Order {figures.cloth(plan.order_mm)} in one length, one lot."]
+        if cloth.in_hand:
+            said = ["In hand: nothing of it is bought."]
         if plan.bolt_length_mm is not None:
             said.append(f"The [[bolt]] as measured needs {figures.cloth(plan.bolt_length_mm)}, squared off.")
         said.append(

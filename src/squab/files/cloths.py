@@ -8,7 +8,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from squab.cloth import Bolt, Cloth, Flaw, Motif, Pattern, Stripe, stripe_axes
+from squab.cloth import Bolt, Cloth, Flaw, Motif, Pattern, Remnant, Stripe, stripe_axes
 from squab.files.keys import BOLT, CLOTH, COLOURS
 from squab.files.lines import Place
 from squab.files.reading import Reader, filled
@@ -33,7 +33,7 @@ def read_cloth(values: Mapping[str, Any], reader: Reader) -> Cloth:
         square_off_mm=50.8 if inches else 50.0,
         one_way=bool(values.get("pile", False)),
     )
-    cloth = filled(bare, {k: v for k, v in values.items() if k != "bolt"}, CLOTH)
+    cloth = filled(bare, {k: v for k, v in values.items() if k not in ("bolt", "remnants")}, CLOTH)
     cloth = replace(cloth, pattern=_pattern(values, reader), price_per_m=_price(values, reader))
     if "mass_oz_yd2" in values:
         if "mass" in values:
@@ -44,6 +44,7 @@ def read_cloth(values: Mapping[str, Any], reader: Reader) -> Cloth:
         reader.stop("JOB-030", (*at, "one_way"), place, "a pile has one way, but one_way is false", "leave one_way out")
     if "bolt" in values:
         cloth = replace(cloth, bolt=_bolt(values["bolt"], cloth, (*at, "bolt"), place, reader))
+    cloth = replace(cloth, remnants=tuple(_remnant(v, cloth, reader) for v in values.get("remnants", ())))
     return cloth
 
 
@@ -230,6 +231,14 @@ def _bolt(values: Mapping[str, Any], cloth: Cloth, at: Place, place: str, reader
         shift = p if pattern.kind == "weft_stripe" else 0.0
         bolt = replace(bolt, print_at_v_mm=_first(values["print_at"].mm - shift, scaled.repeat_along_mm, pattern))
     return bolt
+
+
+def _remnant(values: Mapping[str, Any], cloth: Cloth, reader: Reader) -> Remnant:
+    """A remnant is described like the bolt, and has a width of its own."""
+    at, place = values["_at"], values["_place"]
+    width = values["width"].mm if "width" in values else None
+    own = cloth if width is None else replace(cloth, usable_width_mm=width)
+    return Remnant(_bolt(values, own, at, place, reader), width)
 
 
 def _first(at_mm: float, repeat_mm: float | None, pattern: Pattern) -> float:

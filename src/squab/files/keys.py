@@ -139,6 +139,16 @@ BOLT = Table(
     ),
 )  # fmt: skip
 
+REMNANT = Table(
+    "remnants",
+    "A length of the cloth in hand from before. Whole cushions are cut from it where that saves cloth to be bought; no cushion is cut from two lengths.",
+    (
+        Key("length", "length", "How long it is, squared off or not.", required=True, least=50, most=1000 * M, field="length_mm"),
+        Key("width", "length", "Its usable width.", "the cloth's", 50, 5 * M, field="width_mm"),
+        *(k for k in BOLT.keys if k.name != "length"),
+    ),
+)  # fmt: skip
+
 MOTIF = Table(
     "motif",
     "A plain shape that stands for the print on drawings.",
@@ -188,6 +198,7 @@ CLOTH = Table(
         Key("square_off", "length", "Lost at each end of a bought length when it is squared.", "50 mm, or 2 in", 0, M, field="square_off_mm"),
         Key("care", "text", "Care, for the quote."),
         Key("bolt", "table", BOLT.doc, table=BOLT),
+        Key("remnants", "tables", REMNANT.doc, table=REMNANT),
     ),
 )  # fmt: skip
 

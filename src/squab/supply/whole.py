@@ -35,7 +35,7 @@ def supply_job(
     Outcome[Supply]
         With findings SUP-001 to SUP-006.
     """
-    order_mm = {cloth_id: plan.order_mm for cloth_id, plan in plans.items()}
+    order_mm = {k: 0.0 if job.cloth(k).in_hand else plan.order_mm for k, plan in plans.items()}
     return supply_from(job, cover_needs(job, construction, match, plans), order_mm)
 
 

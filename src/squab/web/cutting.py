@@ -24,6 +24,7 @@ from squab.job import Job
 from squab.keep import Tick
 from squab.lay.again import lay_again
 from squab.lay.records import Bound, ClothPlan, Lay
+from squab.remnants import Shares, as_shared, shares_of
 from squab.stages import Prepared, prepare
 from squab.web.rendering import capital
 from squab.web.works import sketched
@@ -314,7 +315,8 @@ def planned_again(
         without a place, where the rest cannot be laid. None where this Squab no longer makes the
         pieces of a plan that an earlier one began.
     """
-    job, prepared = _as_begun(cutting.text, tuple(sorted(cutting.panel_seams.items())))
+    shares = shares_of({c.id: c.lay for c in cutting.cloths})
+    job, prepared = _as_begun(cutting.text, tuple(sorted(cutting.panel_seams.items())), shares)
     plans = {c.id: _plan(prepared, c) for c in cutting.cloths} if prepared is not None else {}
     found = {k: p for k, p in plans.items() if p is not None}
     if job is None or prepared is None or len(found) < len(cutting.cloths):
@@ -370,8 +372,9 @@ def _too_short(findings: Collection[Finding]) -> bool:
 
 
 @lru_cache(maxsize=4)
-def _as_begun(text: str, seams: tuple[tuple[str, float], ...]) -> tuple[Job | None, Prepared | None]:
+def _as_begun(text: str, seams: tuple[tuple[str, float], ...], shares: Shares) -> tuple[Job | None, Prepared | None]:
     job = read_job(text.encode("utf-8", "surrogatepass")).value
+    job = None if job is None else as_shared(job, shares)
     return job, None if job is None else prepare(job, panel_seam_at_mm=dict(seams) or None).value
 
 

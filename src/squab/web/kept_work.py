@@ -20,6 +20,7 @@ from squab.lay.records import Bound, ClothPlan, Lay, LayProblem, StartRange, Sur
 from squab.lay.verify import verify
 from squab.lay.verify_cover import verify_cover
 from squab.prices import PriceList
+from squab.remnants import as_shared, shares_of
 from squab.sew import sewing_orders
 from squab.stages import prepare
 from squab.supply import supply_job
@@ -139,6 +140,7 @@ def unpacked(data: bytes) -> KeptWork | None:
 
 def restored(job: Job, kept: KeptWork) -> WorkedJob | None:
     """The worked job again; None where the lay does not fit the job any more."""
+    job = as_shared(job, shares_of({p.cloth_id: p.lay for p in kept.plans}))
     prepared = prepare(job, panel_seam_at_mm=kept.panel_seams or None)
     if prepared.value is None:
         return None

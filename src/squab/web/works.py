@@ -17,6 +17,7 @@ from squab.job import Job
 from squab.keep import Keep
 from squab.lay.order import cloth_cost
 from squab.lay.records import ClothPlan
+from squab.remnants import as_shared, shares_of
 from squab.stages import Prepared, prepare
 from squab.supply import supply_job
 from squab.web.kept_work import KeptWork, cut_digest, kept_of, packed, restored, unpacked
@@ -219,6 +220,7 @@ def _with_job(laid: WorkedJob, reading: Reading) -> WorkedJob | None:
     """A worked job with other prices, customer or words, its lay as it is."""
     job = reading.job
     assert job is not None
+    job = as_shared(job, shares_of({k: p.lay for k, p in laid.plans.items()}))
     plans = {}
     for k, plan in laid.plans.items():
         price = job.cloth(k).price_per_m
