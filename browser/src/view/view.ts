@@ -203,13 +203,12 @@ class View implements Mounted {
     }
     const views = make("div", { class: "m-choice", role: "group", "aria-label": "Look from" });
     for (const view of VIEWS) views.append(button(view.words, () => this.turnTo(view.value.turn, view.value.tilt)));
-    this.foot.append(views);
     const near = make("div", { class: "m-choice", role: "group", "aria-label": "How near" });
     near.append(
       button("−", () => this.stage.look({ near: this.stage.view.near / 1.25 }), { "aria-label": "Further away", class: "m-button m-square" }),
       button("+", () => this.stage.look({ near: this.stage.view.near * 1.25 }), { "aria-label": "Nearer", class: "m-button m-square" }),
     );
-    this.foot.append(near);
+    this.foot.append(near, views);
     if (thing) {
       const marks = button(`Mark where the ${thing} drifts`, () => {
         this.marks = !this.marks;

@@ -75,13 +75,12 @@ def _make(view: JobView) -> str:
 
 def _cloth(view: JobView) -> str:
     names = _joined(name for _, name in view.cloth_names[:MOST_NAMED])
-    verdicts = [verdict for _, told in view.meets for _, verdict in told]
+    verdicts = {verdict for _, told in view.meets for _, verdict in told}
     apart = len(view.reading.prepared.match.mitres_apart) if view.reading.prepared else 0
-    missed, near = verdicts.count("miss"), verdicts.count("say so")
-    if missed:
-        meets = f"{missed} of {len(verdicts)} seams do not meet"
-    elif near:
-        meets = f"{near} of {len(verdicts)} seams meet nearly"
+    if "miss" in verdicts:
+        meets = "it does not meet everywhere"
+    elif "say so" in verdicts:
+        meets = "it meets, in part only nearly"
     else:
         meets = ("everything else meets" if apart else "everything meets") if verdicts else ""
     meets = _joined([f"{apart} {'mitre does' if apart == 1 else 'mitres do'} not meet" if apart else "", meets])
