@@ -104,8 +104,26 @@ def _how(worked: WorkedJob, cloth: Cloth, figures: Figures) -> list[str]:
         "Check each part square by its diagonal before you cut; the small ring is the match point on the seam. "
         "The number under each box is the part's number on the cutting plan.",
         *pattern_rules,
+        *_creep_rules(worked.job.cloth(cloth.id), worked.plans[cloth.id], figures),
         *_layer_rules(cloth, figures),
     ]
+
+
+def _creep_rules(cloth: Cloth, plan: ClothPlan, figures: Figures) -> list[str]:
+    """Where this bolt's repeat is not the label's: that figures follow the bolt, and how far off the label would be."""
+    label, bolt = cloth.pattern, cloth.as_measured().pattern
+    fu, fv = cloth.cut_scale
+    reach = (("across", plan.problem.usable_width_mm * fu), ("along", plan.lay.length_mm * fv))
+    pairs = ((label.repeat_across_mm, bolt.repeat_across_mm), (label.repeat_along_mm, bolt.repeat_along_mm))
+    rules = []
+    for (way, run), (said, measured) in zip(reach, pairs, strict=True):
+        if said and measured and figures.length(said) != figures.length(measured):
+            off = abs(said - measured) / measured * run
+            rules.append(
+                f"The repeat {way} is {figures.length(measured)} on this bolt, {figures.length(said)} on its label: "
+                f"every figure here follows the bolt. By the label the last match {way} would be off by up to {figures.length(off)}."
+            )
+    return rules
 
 
 def _layer_rules(cloth: Cloth, figures: Figures) -> list[str]:

@@ -12,6 +12,7 @@ import pymupdf
 import pypdf
 import pytest
 
+from squab.cloth import Bolt
 from squab.construct.records import Piece
 from squab.draw.figures import Figures
 from squab.draw.sheets import (
@@ -24,9 +25,10 @@ from squab.draw.sheets import (
     sewing_order_pdf,
     shopping_list_pdf,
 )
+from squab.draw.sheets_marking import marking_rules
 from squab.draw.sheets_parts import Seen, cut_parts, datum_at
 from squab.draw.typeset import page_count
-from squab.units import IMPERIAL
+from squab.units import IMPERIAL, METRIC
 from squab.worked import WorkedJob
 from tests.unit.draw.worked_fixture import hand_made
 
@@ -144,6 +146,20 @@ def test_marking_sheet_runs_in_cutting_order() -> None:
     assert at == sorted(at)
     assert "FACE UP" in text
     assert "lot" in text.lower()
+
+
+def test_a_repeat_that_creeps_from_the_labels_is_told() -> None:
+    """96 on the label, 94 on the bolt: over 1370 mm of cloth that is 1370 / 94 repeats of 2 mm each, 29 mm."""
+    worked = hand_made(style=METRIC)
+    assert not [rule for rule in marking_rules(worked, "ticking")[0] if "label" in rule]
+    (cloth,) = (c for c in worked.job.cloths if c.id == "ticking")
+    crept = replace(cloth, bolt=replace(cloth.bolt or Bolt(), repeat_across_mm=94.0))
+    cloths = tuple(crept if c is cloth else c for c in worked.job.cloths)
+    rules, _ = marking_rules(replace(worked, job=replace(worked.job, cloths=cloths)), "ticking")
+    (said,) = (rule.replace("\xa0", " ") for rule in rules if "label" in rule)
+    width = worked.plans["ticking"].problem.usable_width_mm
+    assert said.startswith("The repeat across is 94 mm on this bolt, 96 mm on its label")
+    assert f"off by up to {round(width * 2 / 94)} mm" in said
 
 
 def test_back_up_figures_are_mirrored() -> None:
