@@ -121,7 +121,8 @@ def _creep_rules(cloth: Cloth, plan: ClothPlan, figures: Figures) -> list[str]:
             off = abs(said - measured) / measured * run
             rules.append(
                 f"The repeat {way} is {figures.length(measured)} on this bolt, {figures.length(said)} on its label: "
-                f"every figure here follows the bolt. By the label the last match {way} would be off by up to {figures.length(off)}."
+                f"every figure here follows the bolt. By the label the last match {way} would be off by up to "
+                f"{figures.length(off)}."
             )
     return rules
 
