@@ -327,12 +327,13 @@ def _flaws_leave_room(problem: LayProblem, cloth: Cloth) -> list[Finding]:
                 )
             )  # fmt: skip
     if problem.bolt_mm is not None:
-        lost = sum(
-            max(0.0, min(f.v1_mm, problem.bolt_mm) - max(f.v0_mm, 0.0))
-            for f in problem.flaws
-            if f.u0_mm <= 0 and f.u1_mm >= problem.usable_width_mm
-        )
-        if lost >= problem.bolt_mm - 1e-6 and lost > 0:
+        across = [f for f in problem.flaws if f.u0_mm <= 0 and f.u1_mm >= problem.usable_width_mm and not f.outline]
+        gone_to = 0.0
+        for f in sorted(across, key=lambda f: f.v0_mm):
+            if f.v0_mm > gone_to + 1e-6:
+                break
+            gone_to = max(gone_to, f.v1_mm)
+        if across and gone_to >= problem.bolt_mm - 1e-6:
             findings.append(
                 Finding(
                     "LAY-005", Severity.STOP, cloth.name,

@@ -145,6 +145,12 @@ def test_flaws_from_selvage_to_selvage_leave_no_room() -> None:
     assert [f.code for f in planned(replace(PLAIN, bolt=bolt)).findings] == ["LAY-005"]
 
 
+def test_two_flaws_on_one_another_do_not_take_the_bolt_twice() -> None:
+    half = Flaw(0.0, 0.0, 1370.0, 600.0)
+    for flaws, codes in (((half, half), []), ((half, Flaw(0.0, 550.0, 1370.0, 1000.0)), ["LAY-005"])):
+        assert [f.code for f in planned(replace(PLAIN, bolt=Bolt(1000.0, flaws=flaws))).findings] == codes
+
+
 def test_a_hundred_thousand_pieces_are_refused_at_once() -> None:
     outcome = planned(PLAIN, count=100_000)
     assert [f.code for f in outcome.findings] == ["LAY-006"]
