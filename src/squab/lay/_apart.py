@@ -33,7 +33,7 @@ BETTERED = 3
 """So many of the best places are bettered."""
 FINEST = 2e-4
 """The last step of bettering, as a part of the piece's shorter side."""
-EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.2, 2.0
+EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.1, 1.5
 """A pair that is clear weighs less every round, down to one; others more, the deepest most."""
 
 
@@ -283,7 +283,8 @@ def resettle(
 def part_pieces(
     moves: int, seed: int, idle_most: int, lattice: Any, n_mode: Any, mode: Any, movable: int, count: int,
     shapes: int, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any, half: Any, polys: Any, weights: Any,
-    shape_of: Any, extra: float, curve: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any, loads: Any, told: Any,
+    shape_of: Any, extra: float, curve: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any, loads: Any,
+    told: Any,
 ) -> int:  # fmt: skip
     """Move overlapping pieces apart until all are clear, `idle_most` rounds gained nothing, or `moves` are made.
 

@@ -19,14 +19,14 @@ from squab.plane import Points, cos_sin
 MOST_PIECES = 260
 MOST_SHAPES = 150
 """Jobs larger than this, or of more kinds of pieces and turns, are not pressed."""
-FIRST_SHRINK, LEAST_SHRINK = 0.01, 0.0005
+FIRST_SHRINK, LEAST_SHRINK = 0.01, 0.001
 """How much shorter the cloth is made each time, as a part of the length: halved when it does not go."""
 FINE_SHRINK, FINEST_SHRINK = 0.0005, 0.00001
 SETTLE = 0.7
 """After this part of the time only the best lay is pressed further, by little."""
-IDLE_ROUNDS, IDLE_FINE = 60, 40
+IDLE_ROUNDS, IDLE_FINE = 150, 60
 """Rounds without gain after which it does not go."""
-EXTRA = 0.002
+EXTRA = 0.02
 """What a pair weighs however little it overlaps, as a part of the least piece's shorter side."""
 CURVE = 10.0
 """How much more than twice as much a depth of twice as much weighs; against the pieces' usual side.
@@ -35,24 +35,31 @@ Many pieces a little in one another can be moved apart, one that has sunk into a
 """
 LARGE = 0.5
 """Pieces that are exchanged when nothing goes are among the largest of so many."""
+FRESH_TRIES = 4
+"""Times that a worker begins with all pieces scattered before it goes on from the lay it was given."""
+FROM_NOTHING = 0.2
+"""How often, when nothing goes, all pieces are scattered anew."""
 ANCHOR_SHARE = 0.25
 """How often, when nothing goes, a free anchor is moved instead."""
 
 
 class Table:
-    """Every kind of piece at every turn, and where one overlaps another.
+    """Every kind of piece at every turn, and where one overlaps another."""
 
-    Raises
-    ------
-    ValueError
-        If there are too many pieces or kinds of pieces.
-    """
+    @classmethod
+    def of(cls, model: Model, state: State) -> Table | None:
+        """The pieces of a state; None where there are too many of them, or too many kinds."""
+        items = [i for i in range(len(model.keys)) if model.strip_of[i] < 0 or state.lens[i] > 0]
+        if not 1 < len(items) <= MOST_PIECES:
+            return None
+        table = cls(model, state, items)
+        if len(table._shapes) > MOST_SHAPES:
+            return None
+        table._meetings()
+        return table
 
-    def __init__(self, model: Model, state: State) -> None:
-        self.model = model
-        self.items = [i for i in range(len(model.keys)) if model.strip_of[i] < 0 or state.lens[i] > 0]
-        if not 1 < len(self.items) <= MOST_PIECES:
-            raise ValueError("too many pieces to press")
+    def __init__(self, model: Model, state: State, items: list[int]) -> None:
+        self.model, self.items = model, items
         self.half = model.problem.gap_mm / 2
         self._kinds: dict[tuple[Any, ...], int] = {}
         self._shapes: list[list[Points]] = []
@@ -69,10 +76,7 @@ class Table:
                 self._option(row, i, k, state, starts[i])
         self.flaws = [np.array(f.corners) for f in model.problem.flaws]
         flaw_shapes = [self._kind(("flaw", j), xy - xy.min(axis=0), 0.0) for j, xy in enumerate(self.flaws)]
-        if len(self._shapes) > MOST_SHAPES:
-            raise ValueError("too many kinds of pieces to press")
         self.flaw_shapes = np.array(flaw_shapes, dtype=np.int64)
-        self._meetings()
 
     def _option(self, row: int, i: int, k: int, state: State, start: float) -> None:
         model, op = self.model, self.model.options[i, k]
@@ -203,6 +207,8 @@ class Press:
         self.mode = np.array([int(state.mode[i]) for i in table.items], dtype=np.int64)
         self.var = state.var.copy()
         self.options = table.based(self.var)
+        heights = np.where(np.arange(table.options.shape[1]) < table.n_mode[:, None], table.options[:, :, 1], 0.0)
+        self.tallest_mm = float(heights.max())
         sides = table.options[:, 0, :2]
         self.extra = EXTRA * float(sides.min())
         self.curve = CURVE / float(np.sqrt(np.median(sides[:, 0] * sides[:, 1])))
@@ -215,6 +221,7 @@ class Press:
         self.shrink = FIRST_SHRINK
         self.told = np.zeros(3)
         self.failed = 0
+        self.fresh = True
 
     def adopt(self, other: Press) -> None:
         """Go on from another's lay where it is shorter."""
@@ -223,7 +230,7 @@ class Press:
             self.best = tuple(x.copy() for x in other.best)  # type: ignore[assignment]
 
     def go(self, moves: int, done: float) -> int:
-        """Press with so many moves, having used up `done` of the time; the moves made."""
+        """Press with so many moves, `done` of the time used up; the moves made, none where it cannot be shorter."""
         from squab.lay._apart import part_pieces
 
         made = 0
@@ -235,6 +242,8 @@ class Press:
         while made < moves:
             if not self.target < self.length_mm - 1e-9:
                 self._aim(done)
+                if not self.target < self.length_mm - 1e-9:
+                    return made
             shape_of = np.concatenate([table.shape_by[np.arange(self.movable), self.mode], table.flaw_shapes])
             made += 1 + part_pieces(
                 moves - made, int(self.random.integers(2**31)), IDLE_FINE if fine else IDLE_ROUNDS, model.lattice,
@@ -254,7 +263,7 @@ class Press:
         heights = self.options[np.arange(self.movable), self.mode, 1]
         self.length_mm = float((self.at[: self.movable, 1] + heights).max())
         self.best = (self.at.copy(), self.mode.copy(), self.var.copy())
-        self.failed = 0
+        self.failed, self.fresh = 0, False
         self.target = math.inf
 
     def _aim(self, done: float) -> None:
@@ -264,7 +273,11 @@ class Press:
             late = (done - SETTLE) / (1 - SETTLE)
             part = FINE_SHRINK * (FINEST_SHRINK / FINE_SHRINK) ** late
         self._back_to_best()
-        self.target = self.length_mm * (1 - part)
+        # a cloth is no shorter than any piece on it, whichever way that lies
+        self.target = max(self.length_mm * (1 - part), self.tallest_mm)
+        if self.fresh and done < SETTLE:
+            self._scatter()
+            return
         cut = self.random.random() * self.length_mm
         behind = self.at[: self.movable, 1] > cut
         self.at[: self.movable, 1][behind] -= self.length_mm * part
@@ -274,6 +287,13 @@ class Press:
         at, mode, var = self.best
         self.at[:], self.mode[:], self.var = at, mode, var.copy()
         self.options = self.table.based(self.var)
+
+    def _scatter(self) -> None:
+        """All pieces anywhere: what a list has laid holds fast, what comes from nothing does not."""
+        self.at[: self.movable] = self.random.random((self.movable, 2)) * (
+            float(self.model.problem.usable_width_mm), self.target,
+        )  # fmt: skip
+        self._begin()
 
     def _begin(self) -> None:
         """Everything on its places within the cloth, no pair heavier than another."""
@@ -297,17 +317,21 @@ class Press:
         self.failed += 1
         if fine:
             self.target = math.inf
-            return
-        if self.shrink > LEAST_SHRINK and self.failed < 3:
+        elif self.fresh:
+            self.fresh = self.failed < FRESH_TRIES
+            self._scatter()
+        elif self.shrink > LEAST_SHRINK and self.failed < 3:
             self.shrink = max(self.shrink / 2, LEAST_SHRINK)
             self.target = math.inf
-            return
-        if self.random.random() < 0.5:
-            self.at[:], self.mode[:] = self.kept
+        elif self.random.random() < FROM_NOTHING:
+            self._scatter()
         else:
-            self._back_to_best()
-        self._shake()
-        self._begin()
+            if self.random.random() < 0.5:
+                self.at[:], self.mode[:] = self.kept
+            else:
+                self._back_to_best()
+            self._shake()
+            self._begin()
 
     def _shake(self) -> None:
         movable = self.model.movable

@@ -37,8 +37,8 @@ FRESH_ROUNDS = (0, 2)
 The others go on from the best so far, less hot.
 """
 
-PRESS_SHAPED, PRESS_BOXES = 0.8, 0.3
-"""Part of the time that goes to pressing, for outlines and for rectangles only."""
+PRESS_FREE, PRESS_HELD = 0.8, 0.3
+"""Part of the time that goes to pressing: for outlines that may lie anywhere along, and for others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,10 +204,14 @@ class Hunt:
                 chunk = max(1, min(int(chunk * aim / max(took, 1e-4)), chunk * 4))
 
     def _press_share(self, budget: _Budget) -> float:
-        """Part of the budget for pressing."""
+        """Part of the budget for pressing: less where much is strips, for their divisions stay as they are in it."""
         if not budget.is_long:
             return 0.0
-        return PRESS_SHAPED if self.model.shaped else PRESS_BOXES
+        strips = self.model.strips
+        bars = float(((strips[:, 1] - strips[:, 0]) * (strips[:, 3] - strips[:, 2])).sum())
+        rigid = float(self.model.area.sum())
+        free = self.model.shaped and not (self.model.phased[:, 1] >= -1).any()
+        return (PRESS_FREE if free else PRESS_HELD) * rigid / max(rigid + bars, 1.0)
 
     def _press(self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None) -> None:
         """Press the best lay into shorter cloths with what is left of the budget."""
@@ -223,7 +227,8 @@ class Hunt:
         while (now := budget.used()) < 1.0 and not (stop is not None and stop()):
             began = time.monotonic()
             done = (now - from_) / (1.0 - from_)
-            list(pool.map(lambda p, k=chunk, d=done: p.go(k, d), presses))
+            if not any(list(pool.map(lambda p, k=chunk, d=done: p.go(k, d), presses))):
+                return
             best = min(presses, key=lambda p: p.length_mm)
             if best.length_mm < self.length_mm - SAME_LENGTH_MM:
                 self.best = best.found()
