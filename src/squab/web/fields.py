@@ -42,6 +42,8 @@ MAKE_MORE: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("[[Boxing]]", ("joins_at_corners", "boxing_spare", "join_clear_of_front", "least_boxing_part", "boxing_ease")),
     ("Notches", ("notches.straight_every", "notches.curve_every", "notches.depth", "notches.way")),
 )
+MAKE = (*MAKE_FIRST, *(name for _, group in MAKE_MORE for name in group))
+"""Everything of a make of cover that a cushion may have otherwise."""
 CLOTHS_OF_PARTS = ("panel_cloth", "bottom_cloth", "boxing_cloth", "zip_cloth", "piping_cloth")
 MATCH_WISHES = ("match.front", "match.sides", "match.back", "match.bottom", "match.joins")
 MATCH_MORE = ("match.front_across_only", "match.sides_along", "match.back_half_turned")

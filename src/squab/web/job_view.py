@@ -342,13 +342,12 @@ class JobView(ClothFields):
     @cached_property
     def make_own(self) -> list[f.Field]:
         """How the open cushion is made otherwise."""
-        names = [*f.MAKE_FIRST, *(n for _, group in f.MAKE_MORE for n in group)]
-        return [self._sided(x) for x in self.form.inherited(self.cushion, names)]
+        return [self._sided(x) for x in self.form.inherited(self.cushion, f.MAKE)]
 
     @property
     def own_count(self) -> int:
         """How many keys of its make the open cushion gives for itself."""
-        return sum(bool(x.value) for x in self.make_own)
+        return sum(bool(self._typed(f"{self.here}.{name}")) for name in f.MAKE)
 
     def _cover(self, name: str, under: str) -> f.Field:
         return self._sided(self.form.field(f"{under}.{name}"))
