@@ -20,7 +20,11 @@ if TYPE_CHECKING:
     from squab.files.jobfile import read_job
     from squab.findings import Finding, Outcome, Severity
     from squab.job import Job
+    from squab.lay.aims import improve
+    from squab.lay.blocks import cut_from_sheets
+    from squab.lay.holding import what_holds
     from squab.reasons import Reasons, reasons
+    from squab.remnants import share_out
     from squab.rough import Asked, Estimate, estimate
     from squab.stages import check, work
     from squab.units import parse_length
@@ -39,10 +43,14 @@ _HOMES = {
     "WorkedJob": "squab.worked",
     "all_sheets": "squab.draw.sheets",
     "check": "squab.stages",
+    "cut_from_sheets": "squab.lay.blocks",
     "estimate": "squab.rough",
+    "improve": "squab.lay.aims",
     "parse_length": "squab.units",
     "read_job": "squab.files.jobfile",
     "reasons": "squab.reasons",
+    "share_out": "squab.remnants",
+    "what_holds": "squab.lay.holding",
     "work": "squab.stages",
 }
 
@@ -57,10 +65,14 @@ __all__ = [
     "WorkedJob",
     "all_sheets",
     "check",
+    "cut_from_sheets",
     "estimate",
+    "improve",
     "parse_length",
     "read_job",
     "reasons",
+    "share_out",
+    "what_holds",
     "work",
 ]
 

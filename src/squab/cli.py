@@ -27,6 +27,7 @@ from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, form
 
 if TYPE_CHECKING:
     from squab.job import Aim, Job
+    from squab.lay.blocks import SheetsToBuy
     from squab.lay.records import ClothPlan, Improved
     from squab.reasons import Reasons
     from squab.rough import Estimate
@@ -155,12 +156,15 @@ def lay(
         from squab.reasons import reasons_record
 
         said = {"why": reasons_record(reasons)} if reasons else {}
-        print(json.dumps({"lays": [_plan_record(p) for p in plans.values()], **said}))
+        foam = [_foam_record(s) for s in outcome.value.foam]
+        print(json.dumps({"lays": [_plan_record(p) for p in plans.values()], "foam": foam, **said}))
     else:
         from squab.reasons import reasons_said
 
         for plan in plans.values():
             print(_plan_text(plan, outcome.value))
+        for sheets in outcome.value.foam:
+            print(_foam_text(sheets, outcome.value))
         print("\n".join(reasons_said(reasons, outcome.value)) if reasons else "", end="\n" if reasons else "")
 
 
@@ -207,6 +211,8 @@ def make(
         return
     for plan in worked.plans.values():
         print(_plan_text(plan, worked))
+    for sheets in worked.foam:
+        print(_foam_text(sheets, worked))
     price = worked.supply.price
     print(f"price {price.total} {price.currency} with {price.tax_name}, deposit {price.deposit}")
     print(f"{len(files)} files in {target}; start with {target / 'index.html'}")
@@ -473,6 +479,26 @@ def _plan_record(p: ClothPlan) -> dict[str, Any]:
     }
 
 
+def _foam_record(s: SheetsToBuy) -> dict[str, Any]:
+    return {
+        "foam": s.sheet.foam,
+        "thickness_mm": s.sheet.thickness_mm,
+        "width_mm": s.sheet.width_mm,
+        "length_mm": s.sheet.length_mm,
+        "sheets": s.count,
+        "at_least": s.at_least,
+        "cuts": [
+            {
+                "sheets": c.count,
+                "placed": [
+                    {"key": x.key, "turn_deg": x.turn_deg, "u_mm": x.u_mm, "v_mm": x.v_mm} for x in c.lay.placed
+                ],
+            }
+            for c in s.cuts
+        ],
+    }
+
+
 def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
     style, cloth = worked.job.style, worked.job.cloth(p.cloth_id)
     saved = 1 - p.lay.length_mm / max(p.handbook_mm, 1e-9)
@@ -491,6 +517,13 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
     lines += [f"  {_aim_text(a, style)}" for a in p.aims]
     lines += [f"  could give up {s.what}: frees {m(s.frees_mm)}" for s in p.surrenders]
     return "\n".join(lines)
+
+
+def _foam_text(s: SheetsToBuy, worked: WorkedJob) -> str:
+    from squab.draw.foam import sheet_said, ways_said
+
+    lines = [f"{sheet_said(s, worked.job.style)}; by area no fewer than {s.at_least}"]
+    return "\n".join([*lines, *(f"  {x}" for x in ways_said(s, worked.job))])
 
 
 def _aim_text(a: Improved, style: Style) -> str:

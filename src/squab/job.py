@@ -181,6 +181,16 @@ class Customer:
     contact: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class FoamSheet:
+    """A sheet of foam as it is sold."""
+
+    kind: FillKind = "firm_foam"
+    thickness_mm: float = 0.0
+    width_mm: float = 0.0
+    length_mm: float = 0.0
+
+
 @dataclass(frozen=True)
 class Job:
     """A whole job."""
@@ -206,6 +216,9 @@ class Job:
     """Second aims of the lays, in the maker's order: see `squab.lay.aims`."""
     then_may_add_mm: float = 0.0
     """How much cloth the second aims may cost."""
+    foam_sheets: tuple[FoamSheet, ...] = ()
+    foam_gap_mm: float = 0.0
+    """Lost to the saw between blocks cut from one sheet."""
 
     def cloth(self, cloth_id: str) -> Cloth:
         """The cloth of that id; an empty id gives the first.

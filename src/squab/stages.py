@@ -15,6 +15,7 @@ from squab.construct import construct, panel_seam_options
 from squab.construct.records import Construction
 from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity, worst_first
+from squab.foam import foam_from_sheets
 from squab.job import Cover, Cushion, Job
 from squab.lay.order import plan_cloth
 from squab.lay.problem import lay_problems
@@ -157,9 +158,10 @@ def work(
     supply = notes.take(supply_job(job, prepared.construction, prepared.match, plans))
     if supply is None:
         return Outcome(None, worst_first(notes.found))
+    foam = notes.take(foam_from_sheets(job, prepared.construction, supply, seed=seed))
     sewing = sewing_orders(job, prepared.construction, prepared.match)
     findings = worst_first(notes.found)
-    worked = WorkedJob(job, prepared.construction, prepared.match, plans, supply, sewing, findings)
+    worked = WorkedJob(job, prepared.construction, prepared.match, plans, supply, sewing, findings, foam)
     return Outcome(worked, findings)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from squab.construct.records import Construction
 from squab.findings import Finding
 from squab.job import Job
+from squab.lay.blocks import SheetsToBuy
 from squab.lay.records import ClothPlan
 from squab.match.records import MatchPlan
 from squab.sew.records import SewingOrder
@@ -25,3 +26,5 @@ class WorkedJob:
     supply: Supply
     sewing: Mapping[str, SewingOrder]
     findings: tuple[Finding, ...]
+    foam: tuple[SheetsToBuy, ...] = ()
+    """Sheets of foam to buy and how blocks are cut from them, where the job names such sheets."""

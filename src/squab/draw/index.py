@@ -12,6 +12,7 @@ from urllib.parse import quote
 
 from squab.draw.figures import Figures, shortened, valid_until, written_date
 from squab.draw.sheets_names import (
+    FOAM,
     back_picture_name,
     picture_name,
     plan_picture_name,
@@ -144,6 +145,8 @@ def _pictures(worked: WorkedJob, names: Sequence[str], figures: Figures) -> str:
         name = plan_picture_name(worked.job, cloth_id)
         if name in names:
             drawn.append(_figure(name, f"Cutting plan, {worked.job.cloth(cloth_id).name}"))
+    if FOAM in names:
+        drawn.append(_figure(FOAM, "Foam from sheets"))
     return f"<h2>Pictures</h2><div class='pictures'>{''.join(drawn)}</div>" if drawn else ""
 
 

@@ -65,6 +65,7 @@ def all_sheets(worked: WorkedJob, *, executor: Executor | None = None) -> dict[s
 
 def _drawn_here(worked: WorkedJob) -> dict[str, bytes]:
     """Pictures and cutting plans, and the two sheets on which they stand."""
+    from squab.draw.foam import foam_sheets_svg
     from squab.draw.picture import (
         cushion_back_picture_svg,
         cushion_picture_svg,
@@ -80,6 +81,8 @@ def _drawn_here(worked: WorkedJob) -> dict[str, bytes]:
         plan = cutting_plan_svg(worked, k)
         made[names.plan_name(job, k)] = cutting_plan_pdf(worked, k, plan)
         made[names.plan_picture_name(job, k)] = plan.encode()
+    if worked.foam:
+        made[names.FOAM] = foam_sheets_svg(worked).encode()
     for c in job.cushions:
         made[names.picture_name(job, c.id)] = pictures[c.id].encode()
         made[names.back_picture_name(job, c.id)] = cushion_back_picture_svg(worked, c.id).encode()
@@ -146,7 +149,7 @@ def _order_of_work(worked: WorkedJob) -> list[str]:
     order = [names.QUOTE, names.COSTING, names.SHOPPING]
     for cloth_id in worked.plans:
         order += [names.plan_name(job, cloth_id), names.marking_name(job, cloth_id)]
-    order += [names.CUT_LIST, names.LABELS]
+    order += [names.FOAM, names.CUT_LIST, names.LABELS]
     order += [names.sewing_name(job, c.id) for c in job.cushions if c.id in worked.sewing]
     order += [names.PATTERNS, names.PLOTTER, names.DXF_MM, names.DXF_IN]
     for cloth_id in worked.plans:

@@ -79,6 +79,7 @@ def sewing_name(job: Job, cushion_id: str) -> str:
 QUOTE, COSTING, CUT_LIST, LABELS, SHOPPING = (
     "quote.pdf", "costing.pdf", "cut-list.pdf", "labels.pdf", "shopping-list.pdf",
 )  # fmt: skip
+FOAM = "foam-sheets.svg"
 PATTERNS, PLOTTER, DXF_MM, DXF_IN, INDEX = (
     "patterns.pdf", "patterns-plotter.pdf", "pieces-mm.dxf", "pieces-in.dxf", "index.html",
 )  # fmt: skip
@@ -92,6 +93,8 @@ def sheet_titles(worked: WorkedJob) -> dict[str, tuple[str, str]]:
         COSTING: ("Costing", "for the workroom only: minutes, materials, price"),
         SHOPPING: ("Shopping list", "cloth, zip, cord, fill as they are sold"),
     }
+    if worked.foam:
+        titles[FOAM] = ("Foam from sheets", "how each sheet is cut, to scale; SVG")
     for cloth_id in worked.plans:
         cloth = shortened(job.cloth(cloth_id).name, 50)
         titles[plan_name(job, cloth_id)] = (f"Cutting plan, {cloth}", "every piece on the cloth, to scale")

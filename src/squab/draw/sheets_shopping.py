@@ -6,9 +6,12 @@ from decimal import Decimal
 from typing import Any
 
 from squab.draw.figures import Figures, shortened
+from squab.draw.foam import sheet_said, ways_said
 from squab.draw.sheets_common import head_and_foot
+from squab.draw.sheets_names import FOAM
 from squab.draw.sheets_parts import cushion_name
 from squab.draw.typeset import typeset
+from squab.lay.blocks import SheetsToBuy
 from squab.supply.records import BuyLine
 from squab.worked import WorkedJob
 
@@ -77,7 +80,14 @@ def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
                 f"{s.what} frees {figures.cloth(s.frees_mm)}{' (enough)' if s.enough else ''}" for s in plan.surrenders
             ) + ".")  # fmt: skip
         notes.append({"name": shortened(cloth.name, 60), "text": figures.said(" ".join(said))})
-    return notes
+    return notes + [_foam_note(worked, bought) for bought in worked.foam]
+
+
+def _foam_note(worked: WorkedJob, bought: SheetsToBuy) -> dict[str, str]:
+    """How many sheets of foam, and how they are cut."""
+    ways = "; ".join(ways_said(bought, worked.job))
+    said = f"By area no fewer than {bought.at_least}. {ways}; see {FOAM}."
+    return {"name": shortened(sheet_said(bought, worked.job.style), 90), "text": shortened(said, 400)}
 
 
 def costing_pdf(worked: WorkedJob) -> bytes:

@@ -12,10 +12,10 @@ from squab.cloth import Cloth
 from squab.files.cloths import read_cloth
 from squab.files.cushions import INCH_COVER, read_cushion
 from squab.files.document import Document, read_document
-from squab.files.keys import COVER, CUSTOMER, FACTORS, FILE, JOB, MINUTES, PRICES
+from squab.files.keys import COVER, CUSTOMER, FACTORS, FILE, FOAM_SHEET, JOB, MINUTES, PRICES
 from squab.files.reading import Reader, filled
 from squab.findings import Finding, Outcome, Severity, worst_first
-from squab.job import AIMS, Cover, Cushion, Customer, Job
+from squab.job import AIMS, Cover, Cushion, Customer, FoamSheet, Job
 from squab.prices import Factors, Minutes, PriceList
 from squab.units import Style, Unit
 
@@ -172,7 +172,8 @@ class _Builder:
             style=style, words=words, paper="letter" if words == "us" else "a4",
         )  # fmt: skip
         job = filled(usual, {k: v for k, v in head.items() if k != "customer"}, JOB)
-        return replace(job, customer=filled(Customer(), head.get("customer", {}), CUSTOMER))
+        sheets = tuple(filled(FoamSheet(), v, FOAM_SHEET) for v in values.get("foam_sheet", ()))
+        return replace(job, customer=filled(Customer(), head.get("customer", {}), CUSTOMER), foam_sheets=sheets)
 
     def _prices(self, values: Mapping[str, Any]) -> PriceList:
         currency = values.get("currency", "GBP")

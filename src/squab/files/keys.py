@@ -100,6 +100,7 @@ JOB = Table(
         Key("then", "names", "What the lays are to be good for once they are as short as can be, in order: `large remnant`, `straight cuts`, `cushions together`.", "nothing more"),
         Key("then_may_add", "length", "How much longer that may make a lay.", "0", 0, M, field="then_may_add_mm"),
         Key("size_is", "choice", "What the cushions' numbers measure, where a cushion does not say.", "asked for, else fill", choices=SIZE_IS),
+        Key("foam_gap", "length", "Lost to the saw between blocks cut from one sheet of foam.", "0", 0, 50, field="foam_gap_mm"),
         Key("outdoor", "yes_no", "Used outdoors.", "false"),
         Key("quote_valid_days", "whole", "How long the quote holds, days.", "30", 1, 365, field="validity_days"),
         Key("lead_time_weeks", "whole", "From order to delivery, weeks.", "4", 0, 104),
@@ -442,6 +443,17 @@ PRICES = Table(
     ),
 )
 
+FOAM_SHEET = Table(
+    "foam_sheet",
+    "A sheet of foam as it is sold. Where there are any, it is worked out how many to buy and how to cut the blocks from them.",
+    (
+        Key("kind", "choice", "Which foam.", "firm foam", choices=("firm foam", "medium foam", "soft foam", "wrapped polyester")),
+        Key("thickness", "length", "How thick; it must agree with the block.", required=True, least=3, most=M, field="thickness_mm"),
+        Key("width", "length", "How wide.", required=True, least=50, most=5 * M, field="width_mm"),
+        Key("length", "length", "How long.", required=True, least=50, most=20 * M, field="length_mm"),
+    ),
+)  # fmt: skip
+
 FILE = Table(
     "job file",
     'A job file is TOML. Lengths are numbers in the job\'s unit, or texts such as `"3 3/4 in"` or `"0.75 m"`.',
@@ -450,6 +462,7 @@ FILE = Table(
         Key("cover", "table", COVER.doc, table=COVER),
         Key("cloth", "tables", CLOTH.doc, table=CLOTH, required=True),
         Key("cushion", "tables", CUSHION.doc, table=CUSHION, required=True),
+        Key("foam_sheet", "tables", FOAM_SHEET.doc, table=FOAM_SHEET),
         Key("prices", "table", PRICES.doc, table=PRICES),
     ),
 )

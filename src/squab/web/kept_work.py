@@ -14,6 +14,7 @@ import msgspec
 
 from squab import __version__
 from squab.findings import Finding, worst_first
+from squab.foam import foam_from_sheets
 from squab.job import Customer, Job
 from squab.lay.order import cloth_cost
 from squab.lay.records import Bound, ClothPlan, Lay, LayProblem, StartRange, Surrender
@@ -165,9 +166,10 @@ def restored(job: Job, kept: KeptWork) -> WorkedJob | None:
     supply = supply_job(job, construction, match, plans)
     if supply.value is None:
         return None
-    findings = worst_first((*prepared.findings, *kept.findings, *supply.findings))
+    foam = foam_from_sheets(job, construction, supply.value)
+    findings = worst_first((*prepared.findings, *kept.findings, *supply.findings, *foam.findings))
     sewing = sewing_orders(job, construction, match)
-    return WorkedJob(job, construction, match, plans, supply.value, sewing, findings)
+    return WorkedJob(job, construction, match, plans, supply.value, sewing, findings, foam.value or ())
 
 
 def _as_laid(problem: LayProblem, found: _KeptPlan) -> LayProblem:

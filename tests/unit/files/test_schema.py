@@ -101,7 +101,7 @@ def _inline(value: Any) -> str:
         (PRICES, PriceList, set()), (BOLT, Bolt, {"stripe_at_u_mm", "print_at_v_mm"}),
         (CLOTH, Cloth, {"pattern", "price_per_m", "in_hand"}),
         (CUSHION, Cushion, {"outline", "thickness_mm", "clearance_mm", "cover", "typed", "line"}),
-        (JOB, Job, {"cushions", "cloths", "prices", "style"}),
+        (JOB, Job, {"cushions", "cloths", "prices", "style", "foam_sheets"}),
     ],
 )  # fmt: skip
 def test_every_field_of_a_record_can_be_set(table: Table, record: type, set_elsewhere: set[str]) -> None:
