@@ -33,6 +33,8 @@ CURVE = 10.0
 
 Many pieces a little in one another can be moved apart, one that has sunk into another cannot.
 """
+EDGE_MM = 1e-7
+"""A piece this far over the edge only touches it."""
 LARGE = 0.5
 """Pieces that are exchanged when nothing goes are among the largest of so many."""
 FRESH_TRIES = 4
@@ -259,12 +261,18 @@ class Press:
         return made
 
     def _keep(self) -> None:
-        """All pieces are clear: this is the best lay yet."""
-        heights = self.options[np.arange(self.movable), self.mode, 1]
-        self.length_mm = float((self.at[: self.movable, 1] + heights).max())
+        """All pieces are clear: this is the best lay yet, unless an anchor has left one no place on the cloth."""
+        sizes = self.options[np.arange(self.movable), self.mode, :2]
+        ends = self.at[: self.movable] + sizes
+        width = float(self.model.problem.usable_width_mm)
+        length = float(ends[:, 1].max())
+        self.target = math.inf
+        if self.at[: self.movable].min() < -EDGE_MM or ends[:, 0].max() > width + EDGE_MM or length >= self.length_mm:
+            self.failed += 1
+            return
+        self.length_mm = length
         self.best = (self.at.copy(), self.mode.copy(), self.var.copy())
         self.failed, self.fresh = 0, False
-        self.target = math.inf
 
     def _aim(self, done: float) -> None:
         """Take the best lay and make the cloth shorter: what lies behind a line across moves up."""
@@ -375,8 +383,8 @@ class Press:
 
 
 def _onto(x: float, base: float, period: float, high: float) -> float:
-    """The place nearest to x between nought and `high`, on the phase where there is one."""
+    """The place nearest to x between nought and `high`, on the phase where there is one; beyond where none is."""
     if period <= 0.0:
         return min(max(x, 0.0), max(high, 0.0))
     first, last = math.ceil(-base / period - 1e-10), math.floor((high - base) / period + 1e-10)
-    return base + min(max(round((x - base) / period), first), last) * period
+    return base + max(min(round((x - base) / period), last), first) * period

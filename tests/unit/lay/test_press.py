@@ -1,0 +1,90 @@
+"""Pressing: from any sound lay to a shorter one that is sound too, whatever the cloth."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from squab.cloth import Flaw
+from squab.lay._model import State, lay_of
+from squab.lay._press import MOST_PIECES, Press, Table
+from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from squab.lay.search import Hunt, search
+from squab.lay.verify import verify
+from squab.plane import Points
+from tests.unit.lay._jobs import rectangle
+
+TRAPEZOID = np.array([[0.0, 0.0], [300.0, 0.0], [220.0, 260.0], [60.0, 260.0]])
+HOOK = np.array([[0.0, 0.0], [280.0, 0.0], [280.0, 90.0], [100.0, 90.0], [100.0, 240.0], [0.0, 240.0]])
+DISC = np.array([(110 * np.cos(a), 110 * np.sin(a)) for a in np.arange(24) * np.pi / 12])
+CLOTHS = (Lattice(), Lattice(90.0), Lattice(None, 140.0), Lattice(150.0, 200.0, 100.0), Lattice(120.0, 130.0))
+
+
+def pressed(problem: LayProblem, *, moves: int, seed: int = 0) -> tuple[State, State, Hunt]:
+    """The state a short search ends in, and what pressing makes of it."""
+    hunt = Hunt(problem, seed=seed)
+    table = Table.of(hunt.model, hunt.best)
+    assert table is not None
+    press = Press(table, hunt.best, seed)
+    for done in (0.0, 0.4, 0.8, 0.95):
+        press.go(moves // 4, done)
+    return hunt.best, press.found(), hunt
+
+
+@st.composite
+def problems(draw: st.DrawFn) -> LayProblem:
+    lattice = draw(st.sampled_from(CLOTHS))
+    shapes: list[Points] = draw(
+        st.lists(
+            st.sampled_from([TRAPEZOID, HOOK, DISC, rectangle(250, 120), rectangle(90, 310)]), min_size=2, max_size=8
+        )
+    )
+    pieces = []
+    for k, xy in enumerate(shapes):
+        matched = draw(st.booleans())
+        across = float(draw(st.integers(0, 89))) if lattice.across_mm else None
+        along = float(draw(st.integers(0, 129))) if lattice.along_mm else None
+        phase = LayPhase("job", across, along) if matched and (across, along) != (None, None) else None
+        pieces.append(LayPiece(f"p#{k}", xy, draw(st.sampled_from([(0,), (0, 180), (0, 90)])), phase))
+    strip = LayStrip("s", 0.0, 900.0, 0.0, 40.0, 5.0, 200.0, (0, 90))
+    flaw = Flaw(300.0, 150.0, 360.0, 220.0)
+    return LayProblem(
+        "random", 700.0, lattice, tuple(pieces), (strip,) if draw(st.booleans()) else (), pattern_at=(0.0, 0.0),
+        gap_mm=draw(st.sampled_from([0.0, 3.0])), flaws=(flaw,) if draw(st.booleans()) else (),
+    )  # fmt: skip
+
+
+@settings(max_examples=12, deadline=None)
+@given(problems(), st.integers(0, 9))
+def test_what_is_pressed_is_sound_and_never_longer(problem: LayProblem, seed: int) -> None:
+    before, after, hunt = pressed(problem, moves=1200, seed=seed)
+    assert after.length_mm <= before.length_mm
+    lay = lay_of(hunt.model, after)
+    assert verify(problem, lay) == ()
+    assert lay.length_mm == pytest.approx(after.length_mm)
+
+
+def test_a_poor_lay_is_pressed_to_almost_the_least_there_is() -> None:
+    # Four discs of 220 in 300: the least is a zigzag of three steps, each sqrt(220^2 - 80^2) = 204.94 along.
+    problem = LayProblem(
+        "zigzag", 300.0, Lattice(), tuple(LayPiece(f"d#{k}", DISC, (0,)) for k in range(4)), pattern_at=(0.0, 0.0)
+    )
+    before, after, _ = pressed(problem, moves=6000)
+    assert after.length_mm <= before.length_mm
+    assert after.length_mm == pytest.approx(220 + 3 * 204.94, rel=0.01)
+
+
+def test_outlines_searched_in_steps_come_out_the_same_again() -> None:
+    pieces = tuple(LayPiece(f"{k}", (TRAPEZOID, HOOK, DISC)[k % 3], (0, 180)) for k in range(9))
+    problem = LayProblem("nine", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0), gap_mm=2.0)
+    first = search(problem, seconds=60, seed=4, steps=1500, workers=2)
+    assert search(problem, seconds=60, seed=4, steps=1500, workers=2) == first
+    assert verify(problem, first) == ()
+
+
+def test_too_many_pieces_are_left_as_they_are_laid() -> None:
+    pieces = tuple(LayPiece(f"p#{k}", rectangle(100, 50), (0,)) for k in range(MOST_PIECES + 1))
+    hunt = Hunt(LayProblem("many", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0)))
+    assert Table.of(hunt.model, hunt.best) is None
