@@ -15,7 +15,10 @@ SHEET_WIDE_MM = 120.0
 SIDE_MM = 12.0
 HEAD_MM = 22.0
 UNDER_MM = 19.0
-CARE = "Long blades and hot wires: keep hands clear, air the room, no flame near foam; keep to its maker's data sheet and local rules."
+CARE = (
+    "Long blades and hot wires: keep hands clear, air the room, no flame near foam; "
+    "keep to its maker's data sheet and local rules."
+)
 
 
 def sheet_said(bought: SheetsToBuy, style: Style) -> str:
