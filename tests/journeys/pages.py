@@ -35,6 +35,8 @@ PAGES = {
     "house": "/house",
     "house-history": "/house/history",
     "keep": "/keep",
+    "telephones": "/keep/telephones",
+    "come-in": "/come-in",
     "programs": "/programs",
     "no-such-page": "/nowhere",
 }

@@ -30,6 +30,7 @@ from squab.keep import (
     Unkeepable,
 )
 from squab.keep.records import Text
+from squab.web.door import Door
 from squab.web.pages import ROUTERS
 from squab.web.problems import Problem
 from squab.web.programs import router as programs
@@ -55,10 +56,12 @@ class Workroom(FastAPI):
 
     def build_middleware_stack(self) -> ASGIApp:
         """Put the guard outermost."""
-        return Guard(super().build_middleware_stack(), hosts=self.state.hosts)
+        return Guard(super().build_middleware_stack(), hosts=self.state.hosts, door=self.state.door)
 
 
-def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = None, warm: bool = False) -> FastAPI:
+def create_app(
+    keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = None, warm: bool = False, door: Door | None = None
+) -> FastAPI:
     """Make the workroom over a keep.
 
     Parameters
@@ -71,6 +74,8 @@ def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = 
         Names by which this machine may be called; None: the loopback's.
     warm
         Have a process ready before the first search is asked for.
+    door
+        Who may come in from the network; None where the workroom is on this machine alone.
     """
 
     searches = Searches(workers)
@@ -93,6 +98,7 @@ def create_app(keep: Keep, *, workers: int = 1, hosts: tuple[str, ...] | None = 
         dependencies=[Depends(refuse_if_refused), Depends(check_token)],
     )
     app.state.hosts = hosts or ("127.0.0.1", "localhost", "[::1]")
+    app.state.door = door
     app.state.room = Room(keep, Works(keep, searches))
     app.mount("/static", _OwnFiles(directory=STATIC))
     app.include_router(_fonts)

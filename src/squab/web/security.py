@@ -3,6 +3,7 @@
 A page of another site may send requests to this machine, and a name of another site may be made
 to lead here. So each request must name this machine as its host; what changes anything must come
 from a page of our own and carry its token; and no page of ours runs or shows what is not ours.
+Where the workroom is opened to its own network, whoever asks from there must have been let in.
 """
 
 from __future__ import annotations
@@ -13,9 +14,11 @@ from collections.abc import Mapping
 from urllib.parse import urlsplit
 
 from fastapi import Request
+from fastapi.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from squab.web.door import COME_IN, COOKIE, WITHOUT_CODE, Door, is_own
 from squab.web.problems import Problem
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
@@ -25,6 +28,8 @@ TOKEN_HEADER = "x-squab-token"
 PROGRAM_HEADER = "X-Squab-Program"
 """A page of another site cannot send a header of its own making without asking first, and nothing here says yes."""
 PROGRAM_PATHS = "/api/"
+FROM_NETWORK = "squab.from_network"
+"""What the guard notes of a request."""
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 MOST_FORM_BYTES = 9_000_000
 """A job file has eight million bytes at most."""
@@ -44,9 +49,10 @@ PAPER_POLICY = "frame-ancestors 'none'"
 class Guard:
     """Outermost: hosts, origins, sizes, and the headers of every answer."""
 
-    def __init__(self, app: ASGIApp, *, hosts: tuple[str, ...] = LOOPBACK) -> None:
+    def __init__(self, app: ASGIApp, *, hosts: tuple[str, ...] = LOOPBACK, door: Door | None = None) -> None:
         self.app = app
         self.hosts = frozenset(hosts)
+        self.door = door
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it with a refusal."""
@@ -54,15 +60,19 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
+        scope[FROM_NETWORK] = self.door is not None and not is_own((scope.get("client") or ("",))[0])
         refused = self._refusal(scope, headers)
         if refused is not None:
             scope["squab.refused"] = refused
+        if scope[FROM_NETWORK] and not self._may_come_in(scope):
+            await _shown_the_door(scope)(scope, receive, _with_headers(send, scope))
+            return
         most = _most_bytes(scope["path"])
         await self.app(scope, _bounded(receive, most), _with_headers(send, scope))
 
     def _refusal(self, scope: Scope, headers: Headers) -> Problem | None:
         host = headers.get("host", "")
-        if _name_of(host) not in self.hosts:
+        if not self._is_ours(host, from_network=scope[FROM_NETWORK]):
             return Problem(
                 421, "Not this workroom", f"the request asks for {host[:80]!r}", "open the address that squab printed"
             )
@@ -77,6 +87,33 @@ class Guard:
         if not size.isdigit() or int(size) > _most_bytes(scope["path"]):
             return too_large(_most_bytes(scope["path"]))
         return None
+
+    def _is_ours(self, host: str, *, from_network: bool) -> bool:
+        """Whether we are called by a name of ours: from the network by its one address and port."""
+        if from_network and self.door is not None:
+            return host == self.door.host
+        return _name_of(host) in self.hosts
+
+    def _may_come_in(self, scope: Scope) -> bool:
+        """Whether a request from the network is answered by more than how to come in."""
+        path = scope["path"]
+        if path == COME_IN or path.startswith(WITHOUT_CODE[1:]):
+            return True
+        carried = Request(scope).cookies.get(COOKIE, "")
+        return self.door is not None and self.door.is_let_in(carried)
+
+
+def _shown_the_door(scope: Scope) -> Response:
+    """What a telephone is answered that was not let in: where to give its code."""
+    if scope["method"] in SAFE and not scope["path"].startswith(PROGRAM_PATHS):
+        return RedirectResponse(COME_IN, 303)
+    words = f"This telephone or program was not let in: open {COME_IN} and give the code that the workroom shows.\n"
+    return PlainTextResponse(words, 401)
+
+
+def from_network(request: Request) -> bool:
+    """Whether a request comes from elsewhere than this machine."""
+    return bool(request.scope.get(FROM_NETWORK))
 
 
 def too_large(most: int) -> Problem:

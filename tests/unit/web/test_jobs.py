@@ -10,7 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from squab.keep import Keep, KeepFull
-from squab.web.serving import HOST, _free_socket
+from squab.web.serving import HOST, _free_sockets
 from tests.unit.web.conftest import EXAMPLES
 
 PARTS = {"hx-request": "true"}
@@ -154,9 +154,9 @@ def test_a_fault_of_the_program_is_no_traceback(
 
 def test_a_port_that_is_taken_is_passed_by() -> None:
     """The next that is free is taken, on the loopback only."""
-    first = _free_socket(38240)
+    (first,) = _free_sockets(38240, None)
     first.listen()
-    second = _free_socket(first.getsockname()[1])
+    (second,) = _free_sockets(first.getsockname()[1], None)
     try:
         assert second.getsockname()[1] != first.getsockname()[1]
         assert second.getsockname()[0] == HOST

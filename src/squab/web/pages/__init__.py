@@ -19,6 +19,7 @@ from squab.web.pages import (
     shelf,
     table,
     telephone,
+    telephones,
     text,
 )
 from squab.web.rendering import NAVIGATION
@@ -27,7 +28,7 @@ ROUTERS = (
     telephone.router, jobs.router, text.router, job.router, lay.router, charge.router, drawings.router, scenes.router,
     by_hand.router, sheets.router, shelf.router, house.router, history.router,
     keeping.router, compare.router, programs.router,
-    board.router, arrival.router, table.router,
+    board.router, arrival.router, table.router, telephones.router,
 )  # fmt: skip
 
 _IN_THE_HEAD = ("telephone", "board", "jobs", "table", "cloths", "house", "keep")
