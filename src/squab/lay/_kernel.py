@@ -102,14 +102,27 @@ def next_on(v: float, base: float, period: float) -> float:
     return base + math.ceil((v - base) / period - 1e-10) * period
 
 
-@njit(F(F, F, F, F, F, F, F, N, F1, F1, F1, F1, F1), **INNER)
+@njit(N(F, N, F1), **INNER)
+def first_from(low: float, count: int, sv: Any) -> int:
+    """The first of the boxes laid so far, which are sorted by v, that begins at `low` or beyond it."""
+    a, b = 0, count
+    while a < b:
+        mid = (a + b) // 2
+        if sv[mid] < low:
+            a = mid + 1
+        else:
+            b = mid
+    return a
+
+
+@njit(F(F, F, F, F, F, F, F, F, N, F1, F1, F1, F1, F1), **INNER)
 def lowest_boxes(
-    u: float, w: float, h: float, start: float, base: float, period: float, limit: float,
+    u: float, w: float, h: float, start: float, base: float, period: float, limit: float, tall: float,
     count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any,
 ) -> float:  # fmt: skip
-    """Lowest v of a box at u clear of the boxes laid so far, which are sorted by v."""
+    """Lowest v of a box at u clear of the boxes laid so far, which are sorted by v; none is taller than `tall`."""
     v = next_on(start, base, period)
-    for k in range(count):
+    for k in range(first_from(v - tall, count, sv), count):
         g = sg[k]
         if sv[k] >= v + h + g - TOUCH_MM:
             break
@@ -129,9 +142,9 @@ def is_plain(part: int, chain: Any, cy: Any) -> bool:
     return chain[part, 1] == 2 and chain[part, 3] == 2 and cy[lo] == cy[lo + 1] and cy[up] == cy[up + 1]
 
 
-@njit(F(F, F, F, F, F, F, F, N, F1, F1, F1, F1, F1, I1, I1, N, N, I2, F1, F1), **INNER)
+@njit(F(F, F, F, F, F, F, F, F, N, F1, F1, F1, F1, F1, I1, I1, N, N, I2, F1, F1), **INNER)
 def lowest_shapes(
-    u: float, w: float, h: float, start: float, base: float, period: float, limit: float,
+    u: float, w: float, h: float, start: float, base: float, period: float, limit: float, tall: float,
     count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
     p0: int, p1: int, chain: Any, cx: Any, cy: Any,
 ) -> float:  # fmt: skip
@@ -142,7 +155,7 @@ def lowest_shapes(
     while again:
         # what it stays below may be in its way once it has been moved up by something else
         again, below, from_v = False, False, v
-        for k in range(count):
+        for k in range(first_from(v - tall, count, sv), count):
             g = sg[k]
             if sv[k] >= v + h + g - TOUCH_MM:
                 break
@@ -260,12 +273,12 @@ def is_among(u: float, cands: Any, many: int) -> bool:
     return c < many
 
 
-@njit(N(F, F, F, F, F, B, N, N, N, F1, F1, F1, I1, I1, I2, F1, F1), **INNER)
+@njit(N(F, F, F, F, F, B, N, N, N, N, F1, F1, F1, I1, I1, I2, F1, F1), **INNER)
 def spots(
     w: float, width: float, pu: float, cu: float, hint: float, shaped: bool, p0: int, p1: int,
-    count: int, su: Any, sw: Any, sg: Any, sp: Any, sq: Any, chain: Any, cx: Any, cands: Any,
+    first: int, count: int, su: Any, sw: Any, sg: Any, sp: Any, sq: Any, chain: Any, cx: Any, cands: Any,
 ) -> int:  # fmt: skip
-    """Places across worth trying, into `cands`: on the pattern, or against edges and what is laid."""
+    """Places across worth trying, into `cands`: on the pattern, or against edges and what is laid from `first` on."""
     many, most = 0, cands.size
     if pu > 0.0:
         u = cu + math.ceil(-cu / pu - 1e-10) * pu
@@ -277,7 +290,7 @@ def spots(
     cands[0], cands[1], many = 0.0, width - w, 2
     if hint >= 0.0:
         cands[2], many = hint * (width - w), 3
-    for k in range(count):
+    for k in range(first, count):
         if many + 2 > most:
             return many
         right, left = su[k] + sw[k] + sg[k], su[k] - w - sg[k]
@@ -301,12 +314,12 @@ def spots(
 
 
 @njit(
-    B(N, N, F, F1, F, F1, F1, F1, I1, F2, F3, I2, F, B, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F, F1, F1, F1),
+    B(N, N, F, F1, F, F1, F1, F1, I1, F2, F3, I2, F, B, F, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F, F1, F1, F1),
     **INNER,
 )
 def lay_one(
     i: int, k: int, width: float, lattice: Any, window: float, starts: Any, lens: Any, var: Any,
-    strip_of: Any, strips: Any, options: Any, phased: Any, hint: float, shaped: bool,
+    strip_of: Any, strips: Any, options: Any, phased: Any, hint: float, shaped: bool, tall: float,
     count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
     chain: Any, cx: Any, cy: Any, limit: float, box: Any, out: Any, cands: Any,
 ) -> bool:  # fmt: skip
@@ -338,7 +351,8 @@ def lay_one(
         cv += var[phased[i, 5]]
     drop = lattice[2] if pu > 0.0 and pv > 0.0 else 0.0
     best_v, best_u, found = limit, 0.0, False
-    many = spots(w, width, pu, cu, hint, shaped, p0, p1, count, su, sw, sg, sp, sq, chain, cx, cands)
+    near = first_from(window - tall, count, sv)
+    many = spots(w, width, pu, cu, hint, shaped, p0, p1, near, count, su, sw, sg, sp, sq, chain, cx, cands)
     for c in range(many):
         u = cands[c]
         if u < -TOUCH_MM or u + w > width + TOUCH_MM:
@@ -348,10 +362,10 @@ def lay_one(
             base += round((u - cu) / pu) * drop
         if shaped:
             v = lowest_shapes(
-                u, w, h, window, base, pv, best_v, count, su, sv, sw, sh, sg, sp, sq, p0, p1, chain, cx, cy
+                u, w, h, window, base, pv, best_v, tall, count, su, sv, sw, sh, sg, sp, sq, p0, p1, chain, cx, cy
             )
         else:
-            v = lowest_boxes(u, w, h, window, base, pv, best_v, count, su, sv, sw, sh, sg)
+            v = lowest_boxes(u, w, h, window, base, pv, best_v, tall, count, su, sv, sw, sh, sg)
         if v < best_v - TOUCH_MM or (v < best_v + TOUCH_MM and found and u < best_u):
             best_v, best_u, found = v, u, True
     if found and shaped and s < 0 and pu == 0.0 and not is_plain(p0, chain, cy):
@@ -364,7 +378,7 @@ def lay_one(
                 if u < 0.0 or u + w > width:
                     continue
                 v = lowest_shapes(
-                    u, w, h, window, cv, pv, best_v, count, su, sv, sw, sh, sg, sp, sq, p0, p1, chain, cx, cy
+                    u, w, h, window, cv, pv, best_v, tall, count, su, sv, sw, sh, sg, sp, sq, p0, p1, chain, cx, cy
                 )
                 if v < best_v - TOUCH_MM:
                     best_v, best_u, moved = v, u, True
@@ -430,12 +444,12 @@ def across_band(
 
 
 @njit(
-    N(N, F, F, F, F, F1, F2, F2, B, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F3, F2, F2, F1),
+    N(N, F, F, F, F, F1, F2, F2, B, F, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F3, F2, F2, F1),
     **INNER,
 )
 def pour(
     s: int, share: float, width: float, gap: float, limit: float, lens: Any, laid: Any, strips: Any, shaped: bool,
-    count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
+    tall: float, count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
     chain: Any, cx: Any, cy: Any, options: Any, corners: Any, memory: Any, cands: Any,
 ) -> int:  # fmt: skip
     """Fill the lowest free stretches across the cloth with parts of strip s; pieces laid then, or -1.
@@ -461,8 +475,8 @@ def pour(
         if level + h > limit:
             return -1
         # what stands between `level` and `level + h`, from left to right
-        many = 0
-        for k in range(count):
+        many, near = 0, first_from(level - tall, count, sv)
+        for k in range(near, count):
             g = sg[k]
             if sv[k] >= level + h + g - TOUCH_MM:
                 break
@@ -508,7 +522,9 @@ def pour(
         if rest <= 1e-9:
             break
         lift = HUGE
-        for k in range(count):
+        for k in range(near, count):
+            if sv[k] >= lift:
+                break
             top = sv[k] + sh[k] + sg[k]
             if top > level + TOUCH_MM and top < lift:
                 lift = top
@@ -551,8 +567,9 @@ def decode(
             return HUGE  # what is left of a pour that found no room
     corners[2:, 3] = -1.0
     lows = np.zeros(n * options.shape[1])  # no place below the last one found for a piece of the same kind
-    count = 0
+    count, tall = 0, gap
     for f in range(flaws.shape[0]):
+        tall = max(tall, flaws[f, 3] - flaws[f, 1] + gap)
         put(count, flaws[f, 0], flaws[f, 1], flaws[f, 2] - flaws[f, 0], flaws[f, 3] - flaws[f, 1], 0.0,
             flaw_part + f, flaw_part + f + 1, su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
@@ -563,6 +580,7 @@ def decode(
             if i == int(strips[s, 5]):
                 for j in range(i, int(strips[s, 6])):
                     if lens[j] > 0.0:
+                        tall = max(tall, laid[j, 3] + gap)
                         q = int(options[j, 0, 8])
                         if shaped:
                             write_bar(1.0, 0.0, laid[j, 2], laid[j, 3], strips[s, 8], q, chain, cx, cy)
@@ -578,6 +596,7 @@ def decode(
         if shaped and s >= 0:
             write_bar(options[i, k, 0], options[i, k, 1], lens[i] + 2 * strips[s, 4], strips[s, 3] - strips[s, 2],
                       strips[s, 8], int(options[i, k, 8]), chain, cx, cy)  # fmt: skip
+        tall = max(tall, laid[i, 3] + gap)
         put(count, laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
@@ -588,9 +607,10 @@ def decode(
         s = strip_of[i]
         if s >= 0 and pours[int(strips[s, 5])] > 0.0:
             if i == int(strips[s, 5]):
+                tall = max(tall, strips[s, 3] - strips[s, 2] + gap)
                 count = pour(
-                    s, pours[i], width, gap, limit + 1e-9, lens, laid, strips, shaped, count, su, sv, sw, sh, sg, sp,
-                    sq, chain, cx, cy, options, corners, corners[2:], cands,
+                    s, pours[i], width, gap, limit + 1e-9, lens, laid, strips, shaped, tall, count, su, sv, sw, sh, sg,
+                    sp, sq, chain, cx, cy, options, corners, corners[2:], cands,
                 )  # fmt: skip
                 if count < 0:
                     return HUGE
@@ -618,13 +638,14 @@ def decode(
             window = max(window, lows[int(options[i, k, 10])])
         ok = lay_one(
             i, k, width, lattice, window, starts, lens, var, strip_of, strips, options, phased, hints[i], shaped,
-            count, su, sv, sw, sh, sg, sp, sq, chain, cx, cy, limit - box[3] + 1e-9, box, out, cands,
+            tall, count, su, sv, sw, sh, sg, sp, sq, chain, cx, cy, limit - box[3] + 1e-9, box, out, cands,
         )  # fmt: skip
         if not ok:
             return HUGE
         laid[i, 0], laid[i, 1], laid[i, 2], laid[i, 3] = out[0], out[1], box[2], box[3]
         if s < 0:
             lows[int(options[i, k, 10])] = out[1]
+        tall = max(tall, box[3] + gap)
         put(count, out[0], out[1], box[2], box[3], gap, int(options[i, k, 8]), int(options[i, k, 9]),
             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
         count += 1
