@@ -52,7 +52,7 @@ EXPECTED = ("the server responded with a status of 4", "htmx:", "net::ERR_CONNEC
 
 
 def _is_fault(kind: str, text: str) -> bool:
-    return kind == "error" and not any(x in text for x in EXPECTED)
+    return kind == "error" and ("oobErrorNoTarget" in text or not any(x in text for x in EXPECTED))
 
 
 def _is_own(url: str, room: str) -> bool:

@@ -350,6 +350,13 @@ def test_pages_and_sheets_are_printed(window: Opening) -> None:
     page = window()
     job = bring_in(page, "round-stool", folded=True)
     laid(page)
+    # What is opened, by hand or by the way that leads to it, is open the next time; what is folded is not.
+    page.get_by_role("heading", name="Sizes and outlines").click()
+    page.get_by_role("navigation", name="The order of the work").get_by_role("link", name="Make").click()
+    expect(page.locator("#k-cover-allowance-in")).to_be_in_viewport()
+    page.reload()
+    expect(page.locator("#fold-make")).to_have_attribute("open", "")
+    assert [x.get_attribute("id") for x in page.locator(".fold[open]").all()] == ["fold-make"]
     total = money_in(page.locator("#figures").inner_text())[0]
     paper = PdfReader(io.BytesIO(page.pdf(format="A4", prefer_css_page_size=False)))
     said = "\n".join(sheet.extract_text() for sheet in paper.pages)
