@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from squab.errors import LayError
+from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay._press import Press, Table
 from squab.lay.records import Lay, LayProblem
@@ -37,8 +38,13 @@ FRESH_ROUNDS = (0, 2)
 The others go on from the best so far, less hot.
 """
 
+MOST_MERGED = 400
+"""Pairs of parts that are tried as one."""
 PRESS_FREE, PRESS_HELD = 0.8, 0.3
 """Part of the time that goes to pressing: for outlines that may lie anywhere along, and for others."""
+CRAM_SHARE = 0.4
+"""Until so much of the time is used, rectangles on plain cloth are crammed; so many nodes count as a step."""
+NODES_A_STEP = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +156,8 @@ class Hunt:
             tell()
         with ThreadPoolExecutor(len(self.workers)) as pool:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
+            if not self._cram(pool, budget, tell, stop):
+                return
             end = 1.0 - self._press_share(budget)
             for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
@@ -202,6 +210,28 @@ class Hunt:
             else:
                 aim = min(CHUNK_S, budget.seconds * (to - from_) / COOLINGS)
                 chunk = max(1, min(int(chunk * aim / max(took, 1e-4)), chunk * 4))
+
+    def _cram(self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None) -> bool:
+        """Cram rectangles on plain cloth into lengths near the least that can be; False where that is reached."""
+        cram = Cram.of(self.model) if budget.is_long else None
+        if cram is None:
+            return True
+        number = 0
+        while budget.used() < CRAM_SHARE and not (stop is not None and stop()):
+            wanted = [cram.wanted(self.length_mm, number + k) for k in range(len(self.workers))]
+            if None in wanted:
+                return False
+            self._gone += 1
+            seeds = [self._seed(self._gone, w) for w in self.workers]
+            tries = list(
+                pool.map(lambda k, n=number, w=wanted, s=seeds: cram.tried(w[k], n + k, s[k]), range(len(wanted)))
+            )
+            number += len(wanted)
+            found = [state for state, _ in tries if state is not None]
+            self.best = min([self.best, *found], key=lambda state: state.cost_mm)
+            tell()
+            budget.spent += max(nodes for _, nodes in tries) // NODES_A_STEP
+        return True
 
     def _press_share(self, budget: _Budget) -> float:
         """Part of the budget for pressing: less where much is strips, for their divisions stay as they are in it."""
@@ -299,10 +329,15 @@ def _first_state(model: Model, divisions: list[Any]) -> State:
 
 
 def _without_idle_joins(model: Model, best: State) -> State:
-    """Take out every join that saves no cloth: two parts become one where the lay is then no longer."""
-    s = 0
-    while s < len(model.strips):
-        shorter = next((x for x in model.merged(best, s) if _lies_within(model, x, best.length_mm)), None)
+    """Take out every join that saves no cloth: two parts become one where the lay is then no longer.
+
+    In a large job only the first are tried, for each try lays it anew.
+    """
+    s, tries = 0, 0
+    while s < len(model.strips) and tries < MOST_MERGED:
+        merged = model.merged(best, s)
+        tries += len(merged)
+        shorter = next((x for x in merged if _lies_within(model, x, best.length_mm)), None)
         if shorter is None:
             s += 1
         else:
