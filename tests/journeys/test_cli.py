@@ -31,7 +31,7 @@ def test_there_are_at_least_five_examples() -> None:
 def test_every_example_makes_everything(path: Path, tmp_path: Path) -> None:
     """Each example goes from its file to a folder of sheets, and the JSON agrees with what is there."""
     folder = tmp_path / "made"
-    done = squab("make", path, "--into", folder, "--seconds", "2", "--json")
+    done = squab("make", path, "--into", folder, "--seconds", "0.5", "--json")
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
     assert sorted(told["files"]) == sorted(
