@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from squab.job import Job
     from squab.lay.aims import improve
     from squab.lay.blocks import cut_from_sheets
+    from squab.lay.double import cut_double
     from squab.lay.holding import what_holds
     from squab.reasons import Reasons, reasons
     from squab.remnants import share_out
@@ -43,6 +44,7 @@ _HOMES = {
     "WorkedJob": "squab.worked",
     "all_sheets": "squab.draw.sheets",
     "check": "squab.stages",
+    "cut_double": "squab.lay.double",
     "cut_from_sheets": "squab.lay.blocks",
     "estimate": "squab.rough",
     "improve": "squab.lay.aims",
@@ -65,6 +67,7 @@ __all__ = [
     "WorkedJob",
     "all_sheets",
     "check",
+    "cut_double",
     "cut_from_sheets",
     "estimate",
     "improve",

@@ -21,13 +21,14 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
-from squab.errors import LengthError, SquabError
+from squab.errors import LayError, LengthError, SquabError
 from squab.findings import Finding, Severity
 from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, format_length, parse_length
 
 if TYPE_CHECKING:
     from squab.job import Aim, Job
     from squab.lay.blocks import SheetsToBuy
+    from squab.lay.double import Doubled
     from squab.lay.records import ClothPlan, Improved
     from squab.reasons import Reasons
     from squab.rough import Estimate
@@ -130,6 +131,9 @@ def lay(
             "together (each cushion's pieces); again for the next"
         ),
     ] = None,
+    double: Annotated[
+        bool, typer.Option("--double", help="say what plain cloth cut double, on the fold, takes")
+    ] = False,
     may_add: Annotated[str, typer.Option(help="how much longer that may make a lay, such as 20mm")] = "",
     why: Annotated[
         bool, typer.Option("--why", help="say what holds each lay, what each match costs, what would save most")
@@ -157,12 +161,15 @@ def lay(
 
         said = {"why": reasons_record(reasons)} if reasons else {}
         foam = [_foam_record(s) for s in outcome.value.foam]
-        print(json.dumps({"lays": [_plan_record(p) for p in plans.values()], "foam": foam, **said}))
+        lays = [_plan_record(p) | (_double_record(p, seconds, seed) if double else {}) for p in plans.values()]
+        print(json.dumps({"lays": lays, "foam": foam, **said}))
     else:
         from squab.reasons import reasons_said
 
         for plan in plans.values():
             print(_plan_text(plan, outcome.value))
+            if double:
+                print(_double_text(plan, seconds, seed, outcome.value.job.style))
         for sheets in outcome.value.foam:
             print(_foam_text(sheets, outcome.value))
         print("\n".join(reasons_said(reasons, outcome.value)) if reasons else "", end="\n" if reasons else "")
@@ -477,6 +484,36 @@ def _plan_record(p: ClothPlan) -> dict[str, Any]:
             for x in p.lay.placed
         ],
     }
+
+
+def _doubled(plan: ClothPlan, seconds: float, seed: int) -> Doubled | None:
+    """The plan's pieces cut double, where the cloth is plain and some make pairs."""
+    from squab.lay.double import cut_double
+
+    try:
+        return cut_double(plan.problem, seconds=min(seconds, 5.0), seed=seed)
+    except LayError:
+        return None
+
+
+def _double_record(plan: ClothPlan, seconds: float, seed: int) -> dict[str, Any]:
+    found = _doubled(plan, seconds, seed)
+    if found is None:
+        return {"double": None}
+    return {"double": {"length_mm": round(found.lay.length_mm, 2), "folded_mm": round(found.folded_mm, 2),
+                       "pairs": [list(p) for p in found.pairs]}}  # fmt: skip
+
+
+def _double_text(plan: ClothPlan, seconds: float, seed: int, style: Style) -> str:
+    found = _doubled(plan, seconds, seed)
+    if found is None:
+        return "  cannot be cut double: a pattern, a flaw, or no two pieces that are each other's mirror image"
+    more = found.lay.length_mm - plan.lay.length_mm
+    word = "more" if more >= 0 else "less"
+    return (
+        f"  cut double, folded face to face for {format_length(found.folded_mm, style)}: {len(found.pairs)} cuts give "
+        f"{2 * len(found.pairs)} pieces; it takes {format_length(abs(more), style)} {word} than laid open"
+    )
 
 
 def _foam_record(s: SheetsToBuy) -> dict[str, Any]:
