@@ -628,6 +628,8 @@ def _settle_anchors(model: Model) -> None:
             i = max(items, key=lambda k: model.options[k, 0, 5])
             model.first_var[x] = (-model.phased[i, 3] * model.options[i, 0, 7]) % model.spans[x]
             continue
+        kinds = {tuple(model.options[i, : model.n_mode[i], 10]): i for i in items}
+        items = list(kinds.values())  # of many alike one tells for all
         choices = [0.0]
         for i in items:
             sign = model.phased[i, 2]
