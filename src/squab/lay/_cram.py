@@ -12,10 +12,11 @@ from squab.lay._model import Model, State
 GRID_MM = 1e-3
 """Sizes are taken as whole numbers of these when the lengths that can be are looked for."""
 NODES = 5000
-"""Steps of the shortest try; later ones are up to so many times as long, with so much more chance in them."""
-LONGER, WILDER = 7, 5
-WILD = 0.15
-HOPES = (0.0, 0.0, 0.3, 0.6, 1.0)
+"""Steps of the shortest try; others are up to `LONGER` times as long."""
+LONGER = 7
+WILD = (0.0, 0.02, 0.05, 0.15, 0.4)
+"""How much chance is in the choice of pieces, against a piece's share of the whole area."""
+HOPES = (0.85, 0.0, 0.95, 0.6, 1.0, 0.85)
 """Where between the least that can be and just below the best the wanted length stands."""
 MOST_PIECES = 400
 
@@ -65,7 +66,7 @@ class Cram:
         nodes = NODES * (1 + number % LONGER)
         spare = self.width * length - self.area
         laid = fill(
-            nodes, seed, WILD * (number % WILDER), self.width, length, spare, self.wide, self.high, self.kind, left,
+            nodes, seed, WILD[number % len(WILD)], self.width, length, spare, self.wide, self.high, self.kind, left,
             chosen, at[0], at[1],
         )  # fmt: skip
         return (self._state(chosen[:laid], at) if laid else None), nodes
