@@ -211,7 +211,7 @@ def _weigh(trial: _Trial, base: _Base, plans: Mapping[str, ClothPlan], seconds: 
 def _found_mm(problem: LayProblem, like: Hunt | None, seconds: float, seed: int) -> float:
     """The shortest lay found in so long, begun from the order in which the same pieces lay before."""
     hunt = Hunt(problem, seed=seed)
-    if like is not None and _same_turns(problem, like.model.problem):
+    if like is not None:
         hunt.offer(like)
     hunt.go(seconds=seconds)
     lay = hunt.lay()
@@ -219,13 +219,6 @@ def _found_mm(problem: LayProblem, like: Hunt | None, seconds: float, seed: int)
     if faults:
         raise LayError("a lay fails its proof: " + "; ".join(f.message for f in faults[:3]))
     return lay.length_mm
-
-
-def _same_turns(a: LayProblem, b: LayProblem) -> bool:
-    """Tell whether an order of pieces, their turns and strips' divisions mean the same for both problems."""
-    return [(p.key, p.turns_deg) for p in a.pieces] == [(p.key, p.turns_deg) for p in b.pieces] and [
-        (s.key, s.turns_deg, s.s0_mm, s.s1_mm) for s in a.strips
-    ] == [(s.key, s.turns_deg, s.s0_mm, s.s1_mm) for s in b.strips]
 
 
 def _carried_mm(problem: LayProblem, lay: Lay) -> float | None:

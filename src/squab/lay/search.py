@@ -130,8 +130,15 @@ class Hunt:
         return self.best.length_mm
 
     def offer(self, other: Hunt) -> None:
-        """Try the order in which another hunt laid the same pieces; go on from it where it is better."""
-        if other.model.keys != self.model.keys or not math.isfinite(other.length_mm):
+        """Try the order in which another hunt laid the same pieces; go on from it where it is better.
+
+        Pieces are the same where they may be turned the same ways, strips where they are as long.
+        """
+        mine, its = self.model, other.model
+        same = (
+            mine.keys == its.keys and mine.turns == its.turns and np.array_equal(mine.strips[:, :2], its.strips[:, :2])
+        )
+        if not same or not math.isfinite(other.length_mm):
             return
         state = other.best.copy()
         self.model.measure(state)
