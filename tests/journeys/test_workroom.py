@@ -131,6 +131,7 @@ def test_a_bay_window_seat_from_nothing(window: Opening) -> None:
 def test_the_stripe_is_slid_on_the_cushion_and_everything_follows(window: Opening) -> None:
     page = window()
     job = bring_in(page, "bay-window")
+    laid(page)  # what comes of itself has come
     view = page.locator("#view[data-state=ready]")
     view.scroll_into_view_if_needed()
     view.get_by_role("button", name="Above").click()
@@ -139,6 +140,7 @@ def test_the_stripe_is_slid_on_the_cushion_and_everything_follows(window: Openin
     before, version = text_of(page, job), page.locator("#now").input_value()
     pins = [c.cover.matching.pin_across for c in job_of(page, job).cushions]
 
+    page.wait_for_load_state("networkidle")
     asked: list[str] = []
     page.on("request", lambda r: asked.append(r.url))
     box = view.locator("canvas").bounding_box()

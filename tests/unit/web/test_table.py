@@ -17,6 +17,7 @@ from squab.draw.sheets_marking import marked_parts
 from squab.findings import Finding, Outcome, Severity
 from squab.keep import JobRecord, Keep
 from squab.lay.verify import verify
+from squab.remnants import shares_of
 from squab.web import create_app
 from squab.web import cutting as c
 from squab.web.bench import plan_again
@@ -300,7 +301,8 @@ def _apart(a: Sequence[float], b: Sequence[float]) -> bool:
 
 def _proved(cutting: c.Cutting) -> None:
     """No fault of the verifier in any of its lays."""
-    _, prepared = c._as_begun(cutting.text, tuple(sorted(cutting.panel_seams.items())))
+    shares = shares_of({cloth.id: cloth.lay for cloth in cutting.cloths})
+    _, prepared = c._as_begun(cutting.text, tuple(sorted(cutting.panel_seams.items())), shares)
     assert prepared is not None
     for cloth in cutting.cloths:
         plan = c._plan(prepared, cloth)
