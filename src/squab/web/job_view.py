@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, cast
@@ -19,7 +19,7 @@ from squab.draw.sheets_names import sheet_titles
 from squab.files.cloths import find_line
 from squab.findings import Finding, Severity
 from squab.job import Cushion, Job
-from squab.keep import STATES, JobRecord
+from squab.keep import STATES, JobRecord, Remnant
 from squab.lay.records import ClothPlan
 from squab.match.records import Cure
 from squab.rough import Estimate, estimate_from
@@ -29,6 +29,7 @@ from squab.web import fields as f
 from squab.web.cloth_fields import ClothFields
 from squab.web.gist import OPEN_AT_FIRST, PARTS, gist_of, stops_by_part
 from squab.web.labels import CHOICES
+from squab.web.leavings import in_hand
 from squab.web.searching import Search
 from squab.web.sheets import price_of
 from squab.web.works import Reading, prepared_alone, sketched
@@ -39,6 +40,8 @@ MOST_OTHERS = 3
 """Cloths offered in place of one that is too short."""
 MOST_LISTED = 40
 """Cushions named one by one; beyond them one looks for a cushion by its number."""
+
+NAMES_OF_REMNANT = {"stripe_at": "stripe at", "print_at": "print at", "measured_line": "measured to"}
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,8 @@ class JobView(ClothFields):
     asked_paper: str = ""
     folds: str = ""
     """What was folded and opened by hand, as the browser keeps it."""
+    in_hand: Callable[[], Sequence[Remnant]] = tuple
+    """Asks for the remnants on the shelf."""
 
     # --- the job ---
 
@@ -391,6 +396,26 @@ class JobView(ClothFields):
         count = min(self.reading.opened.count(here), 60)
         names = ("left", "right", "from", "to", "what")
         return [[self.form.field(f"{here}[{i}].{n}", hint="") for n in names] for i in range(count)]
+
+    @cached_property
+    def _remnant_rows(self) -> list[Mapping[str, object]]:
+        rows = self.opened.raw.get("cloth", ())
+        row = rows[self.cloth] if isinstance(rows, list) and self.cloth < len(rows) else {}
+        found = row.get("remnants", ()) if isinstance(row, Mapping) else ()
+        return [r for r in found if isinstance(r, Mapping)] if isinstance(found, list) else []
+
+    @property
+    def remnants(self) -> list[str]:
+        """The remnants of the open cloth that the job counts on, in words."""
+        rows = self._remnant_rows[:MOST_LISTED]
+        return [", ".join(f"{NAMES_OF_REMNANT.get(k, k)} {v}" for k, v in row.items()) for row in rows]
+
+    @cached_property
+    def remnants_in_hand(self) -> list[Remnant]:
+        """Unused remnants on the shelf of the open cloth, as far as the job does not count on them."""
+        if self.job is None or self.cloth >= len(self.job.cloths):
+            return []
+        return in_hand(self.job.cloths[self.cloth], self.in_hand(), self._remnant_rows)[:MOST_LISTED]
 
     @cached_property
     def parts(self) -> list[f.Field]:

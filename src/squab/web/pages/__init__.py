@@ -14,6 +14,7 @@ from squab.web.pages import (
     keeping,
     lay,
     programs,
+    remnants,
     scenes,
     sheets,
     shelf,
@@ -29,6 +30,7 @@ ROUTERS = (
     by_hand.router, sheets.router, shelf.router, house.router, history.router,
     keeping.router, compare.router, programs.router,
     board.router, arrival.router, table.router, telephones.router,
+    remnants.router,
 )  # fmt: skip
 
 _IN_THE_HEAD = ("telephone", "board", "jobs", "table", "cloths", "house", "keep")

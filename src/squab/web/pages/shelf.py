@@ -44,6 +44,7 @@ def shelf(request: Request, q: str = "", off: bool = False, job: str = "", most:
     found = keep.cloths(q[:200], hidden=off)
     values: dict[str, Any] = {
         "cloths": [ShelfCloth(keep, c) for c in found[:most]], "more": max(len(found) - most, 0), "q": q[:200],
+        "remnants": [] if off else [*keep.remnants(q[:200]), *keep.remnants(q[:200], used=True)][:most],
         "off": off, "most": most + MOST_SHOWN, "job": keep.job(job) if job else None,
     }  # fmt: skip
     if by_htmx(request):

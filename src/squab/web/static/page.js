@@ -74,7 +74,7 @@ document.addEventListener("htmx:afterRequest", (event) => {
 });
 
 // An edit is drawn anew by the modules of the page, once nothing more is being sent: what is typed comes first.
-const REST_MS = 140;
+const REST_MS = 300;
 let resting = 0;
 
 document.addEventListener("edited", drawAnew);
@@ -83,7 +83,9 @@ function drawAnew() {
   window.clearTimeout(resting);
   resting = window.setTimeout(() => {
     if (document.querySelector("form.htmx-request")) return drawAnew();
-    for (const module of document.querySelectorAll("[data-module]")) module.dispatchEvent(new CustomEvent("fresh"));
+    const fresh = () => document.querySelectorAll("[data-module]").forEach((module) => module.dispatchEvent(new CustomEvent("fresh")));
+    if (window.requestIdleCallback) window.requestIdleCallback(fresh, { timeout: 500 });
+    else fresh();
     // Where the view does not run, its plain drawing is asked for.
     const picture = document.getElementById("picture");
     if (picture?.dataset.drawing && picture.closest("[data-state='ready']") === null) {
@@ -135,6 +137,24 @@ if (!CSS.supports("selector(::details-content)")) {
     for (const fold of opened) fold.open = false;
   });
 }
+
+// Pictures beyond the first lines of a long list are asked for when they come near: hundreds at once hold up the page.
+const near = new IntersectionObserver(
+  (entries) => {
+    for (const { target, isIntersecting } of entries) {
+      if (!isIntersecting) continue;
+      near.unobserve(target);
+      const image = new Image(120, 88);
+      image.alt = "";
+      image.src = `${target.pathname}/small.svg?digest=${target.dataset.picture}`;
+      target.replaceChildren(image);
+    }
+  },
+  { rootMargin: "600px" },
+);
+const watch = (root) => root.querySelectorAll(".jobline-picture[data-picture]:empty").forEach((place) => near.observe(place));
+document.addEventListener("htmx:afterSwap", (event) => event.target instanceof Element && watch(event.target));
+watch(document);
 
 // What was moved or drawn by hand is kept when one says so.
 for (const done of ["piece-moved", "piece-pinned", "outline-changed"]) {

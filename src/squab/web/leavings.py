@@ -1,0 +1,87 @@
+"""What is left of a bolt once all is cut, put aside on the shelf and offered to a job in the same cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from fractions import Fraction
+from functools import lru_cache
+
+from squab.cloth import Cloth
+from squab.desk import onto_shelf, opened_shelf_cloth, removed, unit_of
+from squab.job import Job
+from squab.keep import JobRecord, Left, Remnant
+from squab.units import MM_PER_INCH
+from squab.web.cutting import Cutting
+
+LEAST_MM = 100.0
+"""A shorter end is not worth a place on the shelf."""
+
+
+def left_of(cutting: Cutting, record: JobRecord, job: Job, aside: Iterable[Remnant]) -> dict[str, Left]:
+    """By cloth id, what is left of every bolt beyond its last piece, where that is not put aside already.
+
+    Where the stripe stands across is known still; where the print starts along is not, for the cloth begins at a
+    new cut end. A length cut from a remnant is no bolt and is not offered again.
+    """
+    gone = {r.name for r in aside if r.job_id == record.id}
+    found = {}
+    for at, cloth in enumerate(job.cloths):
+        there = next((c for c in cutting.cloths if c.id == cloth.id), None)
+        if there is None or cloth.name in gone:
+            continue
+        reach = max((p.box_mm[3] for p in cutting.pieces if p.cloth_id == cloth.id), default=0.0)
+        along = there.whole_mm - max(reach, there.lost_mm)
+        if along >= LEAST_MM:
+            found[cloth.id] = _left(cutting.text, at, cloth, record, there.width_mm, along)
+    return found
+
+
+def _left(text: str, at: int, cloth: Cloth, record: JobRecord, across_mm: float, along_mm: float) -> Left:
+    inches = unit_of(text) == "in"
+    noted = next((a for a in record.arrival if a.cloth == cloth.id), None)
+    return Left(
+        name=cloth.name,
+        cloth=removed(onto_shelf(text, at), "cloth[0].remnants"),
+        across=typed_length(across_mm, inches=inches),
+        along=typed_length(along_mm, inches=inches),
+        lot=noted.lot if noted is not None else "",
+        job_id=record.id,
+        job_title=record.title,
+    )
+
+
+def typed_length(mm: float, *, inches: bool) -> str:
+    """A length as one would type it, never longer than it is: whole millimetres, or eighths of an inch."""
+    if not inches:
+        return f"{int(mm)} mm"
+    whole, eighths = divmod(int(mm / MM_PER_INCH * 8), 8)
+    return f"{whole} {Fraction(eighths, 8)} in" if eighths else f"{whole} in"
+
+
+@lru_cache(maxsize=256)
+def cloth_of(text: str) -> Cloth | None:
+    """The cloth of a remnant; None where its text cannot be read."""
+    job = opened_shelf_cloth(text).job
+    return job.cloths[0] if job is not None else None
+
+
+def in_hand(cloth: Cloth, remnants: Iterable[Remnant], rows: Iterable[Mapping[str, object]]) -> list[Remnant]:
+    """The unused remnants of the very same cloth that a job does not count on already."""
+    there = [{str(k): str(v) for k, v in row.items()} for row in rows]
+    return [r for r in remnants if not r.used and _is_of(r, cloth) and keys_of(r) not in there]
+
+
+def _is_of(remnant: Remnant, cloth: Cloth) -> bool:
+    of = cloth_of(remnant.cloth)
+    return of is not None and (of.name.casefold(), of.pattern) == (cloth.name.casefold(), cloth.pattern)
+
+
+def keys_of(left: Left) -> dict[str, str]:
+    """A remnant by the job file's own keys; what is not known is left out."""
+    return {name: typed for name, typed in left.bolt.items() if typed.strip()}
+
+
+def with_place(left: Left, place: str) -> Left:
+    """The same, lying in that place."""
+    return replace(left, place=place.strip()[:200])

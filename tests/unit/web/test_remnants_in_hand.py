@@ -1,0 +1,76 @@
+"""What a cut job leaves of its bolt is put aside, lies on the shelf, and is counted on by another job."""
+
+from __future__ import annotations
+
+import re
+
+from fastapi.testclient import TestClient
+
+from squab.keep import Keep, Left
+from squab.units import parse_length
+from squab.web.cutting import unpacked
+from squab.web.leavings import typed_length
+from squab.web.works import reading_of
+from tests.unit.web.bench_jobs import laid
+
+
+def test_what_is_left_goes_from_the_table_over_the_shelf_into_a_job(client: TestClient, keep: Keep) -> None:
+    """Its size is the bolt beyond the last piece, its lot what was noted when the cloth came."""
+    job = laid(keep)
+    client.post(f"/jobs/{job.id}/table/begin")
+    assert client.get(f"/jobs/{job.id}/table/left").status_code == 409, "nothing is left before all is cut"
+    cutting = unpacked(keep.cutting(job.id))
+    assert cutting is not None
+    for piece in cutting.pieces:
+        keep.tick(job.id, piece.key, of=len(cutting.pieces))
+    assert "Put aside what is left" in client.get(f"/jobs/{job.id}/table").text
+    assert "Put it aside" in client.get(f"/jobs/{job.id}/table/left").text
+
+    cloth = cutting.cloths[0]
+    place = {"cloth_id": cloth.id, "place": "second <shelf>"}
+    assert client.post(f"/jobs/{job.id}/table/left", data=place).status_code == 303
+    assert client.post(f"/jobs/{job.id}/table/left", data=place).status_code == 409, "it is put aside once"
+    (left,) = keep.remnants()
+    beyond = cloth.whole_mm - max(p.box_mm[3] for p in cutting.pieces if p.cloth_id == cloth.id)
+    assert beyond - 25.4 / 8 <= parse_length(left.along, "in").mm <= beyond
+    assert left.lot == next(a.lot for a in job.arrival if a.cloth == cloth.id)
+    assert (left.place, left.job_title, left.used) == ("second <shelf>", job.title, False)
+
+    shelf = client.get("/cloths").text
+    assert "second &lt;shelf&gt;" in shelf
+    assert left.name in shelf
+    assert client.get(f"/remnants/{left.id}/swatch.svg").headers["content-type"] == "image/svg+xml"
+
+    page = client.get(f"/jobs/{job.id}").text
+    assert "Count on it" in page
+    now = re.search(r'id="now"[^>]*value="(\d+)"', page)
+    assert now is not None
+    form = {"index": "0", "remnant": left.id, "now": now.group(1), "whole": "yes"}
+    counted = client.post(f"/jobs/{job.id}/remnant", data=form, headers={"hx-request": "true"})
+    assert counted.status_code == 200, counted.text
+    assert "Count on it" not in counted.text
+    made = reading_of(keep.job(job.id).text).job
+    assert made is not None
+    assert [r.bolt.lot for r in made.cloths[0].remnants] == [left.lot]
+
+    used = {"version": str(left.version), "used": "yes"}
+    assert client.post(f"/remnants/{left.id}", data=used).status_code == 303
+    assert keep.remnants() == ()
+    assert "Not used after all" in client.get("/cloths").text
+    assert client.post(f"/remnants/{left.id}", data={"version": "1", "place": "x"}).status_code >= 400
+
+
+def test_a_remnant_of_another_cloth_is_not_offered(client: TestClient, keep: Keep) -> None:
+    """The same name with another pattern is another cloth."""
+    job = laid(keep)
+    name = reading_of(job.text).opened.typed["cloth[0].name"]
+    other = f'[[cloth]]\nname = "{name}"\nusable_width = 1000\nstripes = ["indigo 11", "linen 13"]\n'
+    keep.add_remnant(Left(name=name, cloth=other, across="1000 mm", along="900 mm"))
+    assert "Count on it" not in client.get(f"/jobs/{job.id}").text
+
+
+def test_what_is_left_is_never_said_to_be_longer_than_it_is() -> None:
+    """Down to whole millimetres, or eighths of an inch."""
+    assert typed_length(1234.9, inches=False) == "1234 mm"
+    assert typed_length(12.5 * 25.4 + 0.1, inches=True) == "12 1/2 in"
+    assert typed_length(7 * 25.4 - 0.1, inches=True) == "6 7/8 in"
