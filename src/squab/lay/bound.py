@@ -285,18 +285,19 @@ def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
 
 LONGEST_SCALED_MM = 40_000.0
 """Both ways are tried on cloths up to this long."""
-FIRST_GAIN = 0.04
+FIRST_GAIN = 0.005
 LEAST_GAIN = 0.002
 """A cloth longer by such a part of the best bound is tried first, and last."""
 
 
 def _both_ways(problem: LayProblem, best: Bound, until: float) -> Bound:
-    """Try longer and longer cloths, by smaller and smaller gains."""
-    gain, scales = FIRST_GAIN, Scales(problem)
+    """Try longer and longer cloths: by greater gains as long as that goes, then by smaller and smaller ones."""
+    gain, more, scales = FIRST_GAIN, 2.0, Scales(problem)
     while gain > LEAST_GAIN and time.perf_counter() < until:
         room = best.length_mm * (1 + gain)
         if room <= LONGEST_SCALED_MM and scales.too_short(room, until):
             best = _better(best, _rounded(problem, Fraction(room)), "both ways")
+            gain *= more
         else:
-            gain /= 2
+            gain, more = gain / 2, 1.0
     return best
