@@ -2,8 +2,10 @@
 
     python -m benchmarks.workroom [--edits N] [--jobs N] [--json]
 
-- `edit`: from the edit of a size to the page redrawn, in Chromium, on the largest example (the search
-  for the lay apart); and the part of it that the server worked.
+- `edit`: from the edit of a size to the page redrawn, in Chromium, on the largest example: its figures and words.
+  The search for the lay is apart, and so is the view: it waits until no edit has come for 0.3 s and the page
+  is idle, so edits close upon one another as here are measured without it. Then the part that the server worked.
+- `view`: from an edit alone to the view's new drawing, that wait within it.
 - `list`: a list of 300 jobs, from the click to its pictures' places standing on the page.
 - `drag`: frames a second while the stripe is dragged on the cushion. Where there is no graphics
   processor Chromium draws in software; the row says which it was.
@@ -34,7 +36,7 @@ from tests.chromium import QUIET, WANTED, chromium_path
 from tests.journeys.pages import filled
 from tests.journeys.room import EXAMPLES, serving, settled
 
-EDIT_MS, EDITS_WITHIN, LIST_MS, FRAMES = 250.0, 0.95, 300.0, 50.0
+EDIT_MS, EDITS_WITHIN, VIEW_MS, LIST_MS, FRAMES = 250.0, 0.95, 1000.0, 300.0, 50.0
 """What the workroom is held to."""
 REDRAWN = """() => new Promise((done, failed) => {
     const field = document.querySelector('#k-cushion-0-front-in');
@@ -49,6 +51,14 @@ REDRAWN = """() => new Promise((done, failed) => {
     field.dispatchEvent(new Event('change', {bubbles: true}));
 })"""
 """Changes a size and leaves the field; answers once the frame with the kept figures has been drawn."""
+VIEW_DRAWN = """() => new Promise((done, failed) => {
+    const field = document.querySelector('#k-cushion-0-front-in'), begun = performance.now();
+    const seen = () => requestAnimationFrame(() => setTimeout(() => done(performance.now() - begun)));
+    document.querySelector('#view canvas').addEventListener('shown', seen, {once: true});
+    setTimeout(() => failed('the view is not drawn anew'), 60000);
+    field.value = Number(field.value) + 1;
+    field.dispatchEvent(new Event('change', {bubbles: true}));
+})"""
 FRAMES_BEGIN = """() => {
     window.frames_seen = [];
     const see = t => { window.frames_seen.push(t); window.frames_on = requestAnimationFrame(see); };
@@ -82,6 +92,17 @@ def edits_on_the_page(page: Page, address: str, times: int) -> dict[str, Any]:
     settled(page)
     taken = [page.evaluate(REDRAWN) for _ in range(times + 3)][3:]
     return summed("edit, in the browser", taken, EDIT_MS)
+
+
+def views_drawn(page: Page, address: str, times: int) -> dict[str, Any]:
+    """From an edit by itself to the view drawn anew, which waits for typing to rest."""
+    page.goto(address)
+    settled(page)
+    taken = []
+    for _ in range(times + 1):
+        taken.append(page.evaluate(VIEW_DRAWN))
+        page.wait_for_timeout(300)
+    return summed("view after an edit", taken[1:], VIEW_MS)
 
 
 def edits_on_the_server(keep: Keep, job_id: str, times: int) -> dict[str, Any]:
@@ -176,6 +197,7 @@ def rows(edits: int, jobs: int) -> Iterator[dict[str, Any]]:
             job = f"{address}/jobs/{made['bay']}"
             yield stripe_dragged(page, job)
             yield edits_on_the_page(page, job, edits)
+            yield views_drawn(page, job, 10)
         keep = open_keep(Path(one))
         yield edits_on_the_server(keep, made["bay"], edits)
         many_jobs(Path(many), jobs)

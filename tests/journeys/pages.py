@@ -5,9 +5,14 @@ from __future__ import annotations
 from datetime import timedelta
 from pathlib import Path
 
+from fastapi.testclient import TestClient
 from playwright.sync_api import Page
 
-from squab.keep import open_keep
+from squab.keep import Keep, open_keep
+from squab.web import create_app
+from squab.web.cutting import unpacked
+from squab.web.leavings import left_of, with_place
+from squab.web.works import reading_of
 from tests.journeys.room import EXAMPLES
 from tests.unit.web.bench_jobs import checked_in, laid, ordered
 
@@ -29,6 +34,7 @@ PAGES = {
     "table-wrong": "/jobs/{cut}/table/wrong?at=0",
     "table-flaw": "/jobs/{cut}/table/flaw?at=0",
     "table-pieces": "/jobs/{cut}/table/pieces",
+    "table-left": "/jobs/{done}/table/left",
     "cloths": "/cloths",
     "cloth": "/cloths/{cloth}",
     "cloth-history": "/cloths/{cloth}/history",
@@ -72,11 +78,30 @@ def filled(folder: Path) -> Filled:
     cloth = keep.add_cloth("Wherry stripe", shelf + 'stripes = ["indigo 36", "linen 9", "sage 24", "linen 15"]\n')
     made = {"bay": bay.id, "ready": ready.id, "cut": cut.id, "halves": halves.id, "cloth": cloth.id}
     made["version"] = "1"
+    made["done"] = _all_cut(keep)
     made["ordered"] = ordered(keep, "chair-pads").id
     for days, job in enumerate((made["cut"], made["ordered"], made["bay"], made["halves"])):
         keep.set_promised(job, keep.now().date() + timedelta(days=4 * days + 1))
     keep.close()
     return made
+
+
+def _all_cut(keep: Keep) -> str:
+    """A job whose pieces are all cut, with one remnant of its cloth on the shelf."""
+    job = laid(keep, "armchair")
+    with TestClient(create_app(keep), base_url="http://127.0.0.1:8024") as client:
+        client.cookies.set("squab_token", "0" * 32)
+        answer = client.post(f"/jobs/{job.id}/table/begin", headers={"x-squab-token": "0" * 32}, follow_redirects=False)
+        assert answer.status_code == 303, answer.text
+    cutting = unpacked(keep.cutting(job.id))
+    assert cutting is not None
+    for piece in cutting.pieces:
+        keep.tick(job.id, piece.key, of=len(cutting.pieces))
+    read = reading_of(job.text).job
+    assert read is not None
+    left = left_of(cutting, job, read, ())
+    keep.add_remnant(with_place(next(iter(left.values())), "second shelf"))
+    return job.id
 
 
 def begun(page: Page, made: Filled) -> None:
