@@ -37,7 +37,7 @@ from tests.unit.keep.keeping import TEXT, Clock
 SAVES = """
 import sys
 from pathlib import Path
-from squab.keep import Stale, open_keep
+from squab.keep import KeepBusy, Stale, open_keep
 keep = open_keep(Path(sys.argv[1]))
 job = keep.job(sys.argv[2])
 done = 0
@@ -46,6 +46,8 @@ while done < int(sys.argv[4]):
         job = keep.save_job(job.id, job.text + f"# {sys.argv[3]} {done}" + chr(10), job.version)
     except Stale as stale:
         job = stale.newer
+        continue
+    except KeepBusy:
         continue
     print(done, job.version, flush=True)
     done += 1
@@ -105,6 +107,8 @@ def test_two_programs_and_four_threads_lose_nothing_of_one_another(tmp_path: Pat
                 done += 1
             except Stale:
                 now = keep.job(job.id)
+            except KeepBusy:  # on a busy machine one of six may wait for long: it is told so, and asks once more
+                continue
 
     threads = [threading.Thread(target=save, args=(f"thread{n}",)) for n in range(4)]
     with saving(tmp_path, job.id, "other", 25) as one, saving(tmp_path, job.id, "third", 25) as two:
@@ -112,10 +116,9 @@ def test_two_programs_and_four_threads_lose_nothing_of_one_another(tmp_path: Pat
             thread.start()
         for thread in threads:
             thread.join()
-        assert (one.wait(60), two.wait(60)) == (0, 0)
         for process in (one, two):
-            assert process.stdout is not None
-            process.stdout.read()
+            process.communicate(timeout=240)
+        assert (one.returncode, two.returncode) == (0, 0)
     text = keep.job(job.id).text
     assert marks(text, "other") == marks(text, "third") == list(range(25))
     for n in range(4):

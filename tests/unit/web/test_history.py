@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from fastapi.testclient import TestClient
 
 from squab.keep import JobRecord, Keep
+from squab.web import history_view
 from tests.unit.web.conftest import EXAMPLES
 
 BAY_CLOTH = '[[cloth]]\nid = "linen"\nusable_width = 1370\n'
@@ -74,10 +76,13 @@ def test_a_text_that_is_no_toml_has_a_history_too(client: TestClient, keep: Keep
     assert "<script>alert" not in client.get(f"/jobs/{job.id}/history/4").text
 
 
-def test_a_very_large_job_is_not_compared_in_a_list(client: TestClient, keep: Keep) -> None:
-    """But on a page of its own."""
+def test_a_very_large_job_is_not_compared_in_a_list(
+    client: TestClient, keep: Keep, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """But on a page of its own. What is very large is less here, so that it is soon made."""
+    monkeypatch.setattr(history_view, "MOST_LETTERS", history_view.MOST_LETTERS // 10)
     one = '[[cushion]]\nid = "c{0}"\nsize_is = "fill"\nwidth = 500\ndepth = 500\nthickness = 50\n'
-    text = BAY_CLOTH + "".join(one.format(i) for i in range(10_000))
+    text = BAY_CLOTH + "".join(one.format(i) for i in range(1000))
     job = keep.add_job(text)
     for i in range(4):
         text = text.replace(
