@@ -46,12 +46,14 @@ FIRST_SHARE = 0.2
 """Part of the time in which every range is searched once."""
 PROOF_SHARE = 0.3
 """Part of the time for the proof; with several workers the search goes on beside it."""
-MOST_PROVED = 4
+STOPPED_PROOF_S = 3.0
+"""Who stops a search waits for no long proof of what it found."""
+MOST_PROVED = 6
 """So many of the starts with the longest lays are looked at for the one that shows the most."""
-TURNS = 20
+TURNS = 10
 LEAST_TURN_S = 0.1
-"""The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
-IDLE_TURNS = 2
+"""The range that decides the order is searched in turns of this long, or a tenth of what there is."""
+IDLE_TURNS = 1
 LEAST_RANGE_MM = 2.0
 """A range that has not got shorter for so many turns is halved, down to ranges as long as this."""
 FAR_MM = 250.0
@@ -308,6 +310,8 @@ def _proved(problems: list[LayProblem], seconds: float, way: _Way, go_on: Callab
     """The proof of the hardest problem; with several workers all but one search on beside it, and end with it."""
     from squab.lay.bound import bound_of_hardest
 
+    if way.stop is not None and way.stop():
+        seconds = min(seconds, STOPPED_PROOF_S)
     if way.workers == 1:
         return bound_of_hardest(problems, seconds=seconds)
     proved = threading.Event()
