@@ -48,12 +48,12 @@ PROOF_SHARE = 0.3
 """Part of the time for the proof; with several workers the search goes on beside it."""
 STOPPED_PROOF_S = 3.0
 """Who stops a search waits for no long proof of what it found."""
-MOST_PROVED = 6
+MOST_PROVED = 4
 """So many of the starts with the longest lays are looked at for the one that shows the most."""
-TURNS = 10
+TURNS = 20
 LEAST_TURN_S = 0.1
-"""The range that decides the order is searched in turns of this long, or a tenth of what there is."""
-IDLE_TURNS = 1
+"""The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
+IDLE_TURNS = 2
 LEAST_RANGE_MM = 2.0
 """A range that has not got shorter for so many turns is halved, down to ranges as long as this."""
 FAR_MM = 250.0
