@@ -39,7 +39,7 @@ from squab.plane import Points
 
 ROUNDING_MM = 1e-5
 """Pieces that fill the width but for the rounding of floats do fit."""
-LOOKED_AT_SHARE = 0.3
+LOOKED_AT_SHARE = 0.35
 """The part of the time in which the hardest of several problems is found."""
 EXACT_SHARE = 0.9
 """The part of the time after which a few rigid pieces are no longer worked out in full."""

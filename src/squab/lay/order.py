@@ -50,12 +50,12 @@ STOPPED_PROOF_S = 3.0
 """Who stops a search waits for no long proof of what it found."""
 MOST_PROVED = 4
 """So many of the starts with the longest lays are looked at for the one that shows the most."""
-TURNS = 20
+TURNS = 10
 LEAST_TURN_S = 0.1
-"""The range that decides the order is searched in turns of this long, or a twentieth of what there is."""
-IDLE_TURNS = 2
+"""The range that decides the order is searched in turns of this long, or a tenth of what there is."""
+IDLE_TURNS = 1
 LEAST_RANGE_MM = 2.0
-"""A range that has not got shorter for so many turns is halved, down to ranges as long as this."""
+"""A range that has not got shorter in so many turns is halved, down to ranges as long as this."""
 FAR_MM = 250.0
 """From this much between the best and the worst start on, the risk is said in words."""
 
