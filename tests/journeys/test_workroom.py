@@ -277,7 +277,7 @@ def test_two_windows_never_overwrite_one_another_in_silence(window: Opening) -> 
     first.locator("#k-cushion-0-place-in").fill("children's corner")
     first.locator("#k-cushion-0-place-in").blur()
     expect(first.locator("#told .conflict")).to_contain_text("children's corner")
-    first.get_by_role("link", name="Leave it, show the job as it is").click()
+    first.get_by_role("link", name="Leave it, show what is kept").click()
     expect(first.locator("#k-cushion-0-thickness-in")).to_have_value("60")
 
 

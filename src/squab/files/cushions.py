@@ -57,7 +57,7 @@ def read_cushion(
 ) -> Cushion | None:
     """Build one cushion, or None where it has no outline. Its faults go to the reader."""
     at = values["_at"]
-    shape = _shape(values)
+    shape = _shape(values, reader)
     outline = _outline(values, shape, reader)
     cover = _with_lines(filled(house, values, COVER), values, cloths, reader)
     if outline is None or "thickness" not in values:
@@ -99,14 +99,19 @@ def _fill(values: Mapping[str, Any], reader: Reader) -> Fill:
     return replace(fill, density_kg_m3=pounds * KG_M3_PER_LB_FT3)
 
 
-def _shape(values: Mapping[str, Any]) -> str:
+def _shape(values: Mapping[str, Any], reader: Reader) -> str:
+    """The shape as given, else by the keys that are there: one that cannot be read yet tells it as well."""
     if "shape" in values:
         return str(values["shape"])
-    if "run" in values:
+
+    def there(key: str) -> bool:
+        return key in values or (*values["_at"], key) in reader.lines
+
+    if there("run"):
         return "run"
-    if "diameter" in values:
+    if there("diameter"):
         return "disc"
-    return "trapezoid" if "front" in values and "back" in values else "rectangle"
+    return "trapezoid" if there("front") and there("back") else "rectangle"
 
 
 def _typed(values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:

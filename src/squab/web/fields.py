@@ -151,9 +151,9 @@ class Form:
         made = []
         for name in names:
             as_job = self.opened.typed.get(f"cover.{name}", "")
-            made.append(
-                self.field(f"cushion[{index}].{name}", usual=f"as the job: {as_job}" if as_job else "as the job")
-            )
+            field = told_apart(self.field(f"cushion[{index}].{name}", usual="as the job"))
+            words = dict(field.choices).get(as_job, as_job)
+            made.append(replace(field, usual=f"as the job: {words}") if words else field)
         return made
 
 

@@ -76,7 +76,7 @@ class TextHistory:
         if large:
             return Told(version, latest, [], 0, "it is too large to be compared in a list")
         found = self.between(before, after)
-        why = "" if found else "the text was changed where no key could be told apart: notes, order or spacing"
+        why = "" if found else "only its notes, order or spacing were changed"
         return Told(version, latest, found[:MOST_TOLD], len(found) - MOST_TOLD, why)
 
     def between(self, before: str, after: str) -> list[Difference]:

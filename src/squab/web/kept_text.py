@@ -138,21 +138,29 @@ def _parts(request: Request, before: KeptText, after: KeptText) -> Response:
     return HTMLResponse(text_of(request, "kept-parts.html", view=after, slots=slots))
 
 
-def _conflict(request: Request, newer: KeptText, form: FormData) -> Response:
+def conflict(
+    request: Request, form: FormData, opened: Opened, *, here: str, title: str, home: str, version: int
+) -> Response:
     """Show what was typed beside what is kept now; nothing is written, nothing is lost."""
     path = text_in(form, "path")
     values: dict[str, Any] = {
-        "view": newer, "path": path, "typed": "\n".join(str(v) for v in form.getlist("value")),
-        "kept": newer.opened.typed.get(path, ""), "action": request.url.path,
+        "title": title, "home": home, "version": version, "path": path, "kept": opened.typed.get(path, ""),
+        "typed": "\n".join(str(v) for v in form.getlist("value")),
         "fields": [(k, str(v)) for k, v in form.multi_items() if k not in ("now", "version", "token", "whole")],
     }  # fmt: skip
     if not by_htmx(request):
-        return page(request, "kept-conflict.html", 409, here=newer.here, **values)
-    answer = page(request, "kept-conflict-part.html", 409, **values)
+        return page(request, "conflict.html", 409, here=here, **values)
+    answer = page(request, "conflict-part.html", 409, **values)
     answer.headers["hx-retarget"] = "#told"
     answer.headers["hx-reswap"] = "innerHTML"
     answer.headers["hx-reselect"] = ".conflict"
     return answer
+
+
+def _conflict(request: Request, newer: KeptText, form: FormData) -> Response:
+    return conflict(
+        request, form, newer.opened, here=newer.here, title=newer.title, home=newer.home, version=newer.record.version
+    )
 
 
 def text_in(form: FormData, name: str) -> str:

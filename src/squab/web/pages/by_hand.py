@@ -10,8 +10,9 @@ from starlette.exceptions import HTTPException
 from squab.desk import EditError
 from squab.draw.laid import laid_parts
 from squab.web.by_hand import laid_round, moved, outlined, slid, told
+from squab.web.kept_text import text_in
 from squab.web.outlineview import outline_view
-from squab.web.pages.job import changed, text_in, view_of
+from squab.web.pages.job import changed, view_of
 from squab.web.problems import Problem
 from squab.web.rendering import by_htmx, page
 from squab.web.room import room_of

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
-from typing import Any, cast
+from typing import cast
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -32,6 +32,7 @@ from squab.desk import (
 from squab.keep import JobRecord, NotArrived, Stale, State
 from squab.web.fields import id_of
 from squab.web.job_view import JobView
+from squab.web.kept_text import conflict, text_in
 from squab.web.problems import Problem
 from squab.web.rendering import by_htmx, page, text_of
 from squab.web.room import room_of
@@ -208,21 +209,8 @@ def _parts(request: Request, view: JobView, before: Reading, record: JobRecord) 
 
 
 def _conflict(request: Request, newer: JobRecord, form: FormData) -> Response:
-    """Show what was typed beside what is kept now; nothing is written, nothing is lost."""
-    path = text_in(form, "path")
-    kept = reading_of(newer.text).opened.typed.get(path, "")
-    fields = [(k, str(v)) for k, v in form.multi_items() if k not in ("now", "version", "token", "whole")]
-    values: dict[str, Any] = {
-        "newer": newer, "path": path, "typed": "\n".join(str(v) for v in form.getlist("value")), "kept": kept,
-        "fields": fields, "action": request.url.path,
-    }  # fmt: skip
-    if not by_htmx(request):
-        return page(request, "job-conflict.html", 409, here="jobs", **values)
-    answer = page(request, "job-conflict-part.html", 409, **values)
-    answer.headers["hx-retarget"] = "#told"
-    answer.headers["hx-reswap"] = "innerHTML"
-    answer.headers["hx-reselect"] = ".conflict"
-    return answer
+    opened, home = reading_of(newer.text).opened, f"/jobs/{newer.id}"
+    return conflict(request, form, opened, here="jobs", title=newer.title, home=home, version=newer.version)
 
 
 # --- what is more than one key ---
@@ -268,11 +256,6 @@ def _cured(text: str, what: str, of: str) -> str:
 
 def _called(read: Opened, index: int) -> str:
     return read.typed.get(f"cushion[{index}].name") or read.typed.get(f"cushion[{index}].id") or f"Cushion {index + 1}"
-
-
-def text_in(form: FormData, name: str) -> str:
-    """A field of a form as text; nothing where it is not there."""
-    return str(form.get(name, ""))
 
 
 def _whole(value: object) -> int:

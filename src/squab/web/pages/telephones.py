@@ -73,7 +73,7 @@ async def come_in(request: Request) -> Response:
 def _door(request: Request) -> Door:
     door = request.app.state.door
     if not isinstance(door, Door):
-        hint = "close it, and start it with: squab serve --on-network"
+        hint = "close it, and start it with `squab serve --on-network`"
         raise Problem(409, "The workroom is open on this machine only", "no telephone can come in", hint)
     return door
 
