@@ -39,7 +39,7 @@ def largest_left(taken: Iterable[Floats], width_mm: float, length_mm: float) -> 
     return float(us[i0]), float(vs[j0]), float(us[i1]), float(vs[j1])
 
 
-@njit(cache=True)
+@njit(cache=True)  # type: ignore[untyped-decorator]
 def _largest(us: Floats, vs: Floats, cells: Floats) -> tuple[int, int, int, int]:  # pragma: no cover - compiled
     """Row by row, how far the free cloth reaches down in each column, and the best rectangle under those heights."""
     columns, rows = len(us) - 1, len(vs) - 1

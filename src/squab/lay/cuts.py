@@ -27,7 +27,8 @@ def cut_piece(part: LayPiece | LayStrip, placed: Placed) -> LayPiece:
 
 def cut_pieces(problem: LayProblem, lay: Lay) -> tuple[LayPiece, ...]:
     """What is cut, in the order of the lay: each piece, and each part of a strip."""
-    parts: dict[str, LayPiece | LayStrip] = {p.key: p for p in (*problem.pieces, *problem.strips)}
+    parts: dict[str, LayPiece | LayStrip] = {p.key: p for p in problem.pieces}
+    parts |= {s.key: s for s in problem.strips}
     return tuple(cut_piece(parts[p.key], p) for p in lay.placed)
 
 
