@@ -353,6 +353,13 @@ def lay_one(
     best_v, best_u, found = limit, 0.0, False
     near = first_from(window - tall, count, sv)
     many = spots(w, width, pu, cu, hint, shaped, p0, p1, near, count, su, sw, sg, sp, sq, chain, cx, cands)
+    if s >= 0 and pu == 0.0 and abs(op[0]) > TOUCH_MM and abs(op[1]) > TOUCH_MM:
+        # a slanting bar lies close beside another of its kind, not beside that one's box
+        close = (strips[s, 3] - strips[s, 2] + 2 * strips[s, 8]) / abs(op[1])
+        for k in range(near, count):
+            if many + 2 <= cands.size:
+                cands[many], cands[many + 1] = su[k] + close, su[k] - close
+                many += 2
     for c in range(many):
         u = cands[c]
         if u < -TOUCH_MM or u + w > width + TOUCH_MM:
