@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from fastapi import Request
@@ -18,10 +19,17 @@ class Room:
     keep: Keep
     works: Works
     again: Replanning = field(init=False)
+    closing: Callable[[], bool] = bool
+    """Whether the workroom is being closed (`bool` says no): what waits for a search then ends of itself."""
 
     def __post_init__(self) -> None:
         """What is planned again is planned by the same processes."""
         self.again = Replanning(self.keep, self.works.searches)
+
+
+async def is_left(request: Request) -> bool:
+    """Tell whether nobody waits for an answer any more, or the workroom closes."""
+    return room_of(request).closing() or await request.is_disconnected()
 
 
 def room_of(request: Request) -> Room:

@@ -53,6 +53,7 @@ def serve(folder: Path | None, port: int, *, browser: bool, workers: int, networ
         app, log_level="warning", server_header=False, proxy_headers=False, timeout_graceful_shutdown=3
     )
     server = uvicorn.Server(config)
+    app.state.room.closing = lambda: server.should_exit
     print(f"The workroom is open at {address}\nJobs are kept in {keep.folder}", flush=True)
     if door is not None:
         print(_of_the_network(door), flush=True)

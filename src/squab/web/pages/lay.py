@@ -15,7 +15,7 @@ from squab.lay.handbook import handbook_length
 from squab.web.job_view import JobView
 from squab.web.pages.job import view_of
 from squab.web.rendering import by_htmx, text_of
-from squab.web.room import Room, room_of
+from squab.web.room import Room, is_left, room_of
 from squab.web.searching import Search
 from squab.web.works import reading_of
 
@@ -96,7 +96,7 @@ async def _events(request: Request, view: JobView) -> AsyncIterator[str]:
         told = text_of(request, "lay-progress.html", view=view, search=search, saved=words, bound=least_mm)
         yield _event("told", told)
         await asyncio.sleep(TOLD_EVERY_S)
-        if await request.is_disconnected():
+        if await is_left(request):
             return
     yield _event("done", "done")
 
@@ -118,7 +118,7 @@ async def _done(room: Room, job_id: str, search: Search | None, request: Request
     began = time.monotonic()
     while search is not None and room.works.awaited(job_id, search) and time.monotonic() - began < LONGEST_WAIT_S:
         await asyncio.sleep(0.1)
-        if await request.is_disconnected():
+        if await is_left(request):
             return
 
 

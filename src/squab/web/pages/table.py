@@ -45,7 +45,7 @@ from squab.web.pages.board import cut_of
 from squab.web.problems import Problem
 from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
 from squab.web.replanning import Again
-from squab.web.room import Room, room_of
+from squab.web.room import Room, is_left, room_of
 from squab.web.works import Reading, reading_of
 from squab.worked import WorkedJob
 
@@ -193,7 +193,7 @@ async def laid(request: Request, job_id: str) -> Response:
         until = time.monotonic() + LONGEST_WAIT_S
         while search is not None and search.running and time.monotonic() < until:
             await asyncio.sleep(0.1)
-            if await request.is_disconnected():
+            if await is_left(request):
                 break
         if search is not None and not search.running and search.kept is None:
             why = search.fault or "; ".join(f.message for f in search.findings if f.severity is Severity.STOP)
