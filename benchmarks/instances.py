@@ -11,11 +11,10 @@ from typing import Any
 import numpy as np
 
 from squab.cloth import Cloth
-from squab.construct import construct
 from squab.files.jobfile import read_job
-from squab.lay.problem import lay_problems, problem_from_record
+from squab.lay.problem import problem_from_record
 from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem
-from squab.match import plan_match
+from squab.stages import prepare
 
 ROOT = Path(__file__).resolve().parent.parent
 DATA = ROOT / "tests" / "data"
@@ -173,13 +172,9 @@ def examples() -> Iterator[Instance]:
     for path in sorted((ROOT / "examples").glob("*.toml")):
         job = read_job(path.read_bytes(), name=path.name).value
         assert job is not None
-        built = construct(job).value
-        assert built is not None
-        match = plan_match(job, built).value
-        assert match is not None
-        problems = lay_problems(job, built, match).value
-        assert problems is not None
-        for problem in problems:
+        prepared = prepare(job).value
+        assert prepared is not None
+        for problem in prepared.problems:
             seconds, target = asked_of(problem)
             about = path.stem.replace("-", " ")
             cloth = job.cloth(problem.cloth_id)

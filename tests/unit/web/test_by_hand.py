@@ -8,9 +8,11 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from squab.cloth import Cloth
 from squab.desk import EditError
 from squab.files.jobfile import read_job
 from squab.keep import Keep
+from squab.lay.records import ClothPlan
 from squab.lay.verify import verify
 from squab.stages import work
 from squab.web.by_hand import laid_round, moved, outlined, slid, told
@@ -81,14 +83,20 @@ def test_an_outline_of_nonsense_is_refused(keys: dict[str, Any]) -> None:
         outlined(PADS, 0, keys)
 
 
-def test_moved_pieces_are_judged_by_the_verifier() -> None:
-    """Where they were is sound; on top of one another they are refused by name."""
+def armchair_laid() -> tuple[Cloth, ClothPlan, list[dict[str, Any]]]:
+    """The armchair's cloth, its plan, and where its pieces lie as the browser tells it."""
     job = read_job((EXAMPLES / "armchair.toml").read_bytes()).value
     assert job is not None
     worked = work(job, seconds=0.2, trials=False).value
     assert worked is not None
     plan = worked.plans["plain"]
-    rows: list[dict[str, Any]] = [{"key": p.key, "part_mm": p.part_mm, "turn_deg": p.turn_deg, "u_mm": p.u_mm, "v_mm": p.v_mm} for p in plan.lay.placed]  # noqa: E501  # fmt: skip
+    names = ("key", "part_mm", "turn_deg", "u_mm", "v_mm")
+    return job.cloth("plain"), plan, [{name: getattr(p, name) for name in names} for p in plan.lay.placed]
+
+
+def test_moved_pieces_are_judged_by_the_verifier() -> None:
+    """Where they were is sound; on top of one another they are refused by name."""
+    _, plan, rows = armchair_laid()
     assert moved(plan, {"moved": rows}, {}).lay == plan.lay
     away = moved(plan, {"moved": [rows[0] | {"v_mm": rows[0]["v_mm"] + 5000.0}]}, {})
     assert away.order_mm > plan.order_mm
@@ -102,21 +110,16 @@ def test_moved_pieces_are_judged_by_the_verifier() -> None:
 
 def test_the_rest_is_laid_anew_round_what_is_pinned() -> None:
     """A piece thrown far away comes back; what is pinned has not moved; the verifier agrees."""
-    job = read_job((EXAMPLES / "armchair.toml").read_bytes()).value
-    assert job is not None
-    worked = work(job, seconds=0.2, trials=False).value
-    assert worked is not None
-    plan = worked.plans["plain"]
-    rows: list[dict[str, Any]] = [{"key": p.key, "part_mm": p.part_mm, "turn_deg": p.turn_deg, "u_mm": p.u_mm, "v_mm": p.v_mm} for p in plan.lay.placed]  # noqa: E501  # fmt: skip
+    cloth, plan, rows = armchair_laid()
     away = {"moved": [rows[0] | {"v_mm": rows[0]["v_mm"] + 5000.0}], "pinned": rows[1:]}
-    again = laid_round(plan, away, {}, job.cloth("plain"), seconds=0.3)
+    again = laid_round(plan, away, {}, cloth, seconds=0.3)
     assert verify(again.problem, again.lay) == ()
     assert again.lay.placed[1:] == plan.lay.placed[1:]
     assert again.lay.length_mm < plan.lay.length_mm + 4000.0
     with pytest.raises(EditError, match="no piece is pinned"):
-        laid_round(plan, {"moved": [], "pinned": []}, {}, job.cloth("plain"), seconds=0.2)
+        laid_round(plan, {"moved": [], "pinned": []}, {}, cloth, seconds=0.2)
     with pytest.raises(EditError, match="no shorter lay"):
-        laid_round(plan, {"moved": [], "pinned": rows}, {}, job.cloth("plain"), seconds=0.2)
+        laid_round(plan, {"moved": [], "pinned": rows}, {}, cloth, seconds=0.2)
 
 
 def test_the_page_takes_them(client: TestClient, keep: Keep) -> None:
