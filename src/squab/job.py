@@ -170,6 +170,8 @@ class Cushion:
     typed: tuple[tuple[str, str], ...] = ()
     line: int | None = None
     """Line of the job file on which the cushion begins."""
+    sold_as: str = ""
+    """The name it is sold by, where part of its kind is cut from a remnant and named for that; empty: its own."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -209,7 +209,10 @@ def moved(job: Job, cloth: Cloth, number: int, taken: Mapping[str, int]) -> Job:
         if count == c.count:
             cushions.append(there)
         elif count:
-            part = replace(there, id=f"{c.id}-r{number}", name=f"{c.name} (remnant {number})", count=count)
+            part = replace(
+                there, id=f"{c.id}-r{number}", name=f"{c.name} (remnant {number})", count=count,
+                sold_as=c.sold_as or c.name,
+            )  # fmt: skip
             cushions += [replace(c, count=c.count - count), part]
         else:
             cushions.append(c)

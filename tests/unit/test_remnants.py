@@ -6,9 +6,11 @@ from collections import defaultdict
 from dataclasses import replace
 from functools import cache
 
+import pymupdf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from squab.draw.sheets import quote_pdf
 from squab.files import read_job
 from squab.job import Job
 from squab.lay.aims import cushion_of
@@ -148,3 +150,36 @@ def test_shares_are_found_in_lays() -> None:
     shares = shares_of({k: p.lay for k, p in made.plans.items()})
     assert shares == (("ochre-remnant-1", (("pad-r1", 1),)),)
     assert as_shared(pads(980), shares) == made.job
+
+
+def test_a_quotation_names_cushions_as_they_are_sold_whatever_they_are_cut_from() -> None:
+    """Two alike, one of them from a remnant, are one line of two at their price together."""
+    text = """
+[job]
+name = "Two stools"
+[[cloth]]
+id = "ticking"
+usable_width = 1370
+stripes = ["indigo 40", "linen 56"]
+price_per_m = 28
+[[cloth.remnants]]
+length = 900
+width = 1370
+lot = "7"
+[[cushion]]
+id = "stool"
+width = 400
+depth = 400
+thickness = 60
+count = 2
+"""
+    job = read_job(text.encode()).value
+    assert job is not None
+    worked = work(job, seconds=0.5, trials=False).value
+    assert worked is not None
+    assert [c.name for c in worked.job.cushions] == ["stool", "stool (remnant 1)"]
+    page = pymupdf.open(stream=quote_pdf(worked, {}))[0].get_text()
+    assert "(remnant 1)" not in page
+    assert "each cushion comes from" in " ".join(page.split())
+    total = sum(worked.supply.price.per_cushion.values())
+    assert f"£{total:.2f}" in page

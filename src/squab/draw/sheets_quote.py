@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -30,7 +31,8 @@ _COUNTS = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "s
 def quote_pdf(worked: WorkedJob, pictures: Mapping[str, str]) -> bytes:
     """The quotation as a one-page PDF; `pictures` are SVG texts by cushion id."""
     job, figures, price = worked.job, Figures.of(worked.job), worked.supply.price
-    drawn = {f"cushion{i}.svg": pictures[c.id] for i, c in enumerate(job.cushions, 1) if c.id in pictures}
+    sold = _sold(worked, figures)
+    drawn = {f"cushion{i}.svg": pictures[c.id] for i, (c, *_) in enumerate(sold, 1) if c.id in pictures}
     data = {
         **head_and_foot(job, "quotation"),
         "workroom": shortened(job.workroom, 60),
@@ -39,7 +41,7 @@ def quote_pdf(worked: WorkedJob, pictures: Mapping[str, str]) -> bytes:
                         shortened(job.customer.contact, 70)) if x
         ],
         "job": shortened(job.name, 80),
-        "cushions": [_cushion(worked, c, i, figures, drawn) for i, c in enumerate(job.cushions, 1)],
+        "cushions": [_row(worked, alike, i, figures, drawn) for i, alike in enumerate(sold, 1)],
         "cloths": [_cloth(worked, k, figures) for k in worked.plans],
         "price": [
             ["Net", figures.money(price.net)],
@@ -52,7 +54,7 @@ def quote_pdf(worked: WorkedJob, pictures: Mapping[str, str]) -> bytes:
         "from the deposit and the cloth's arrival",
         "care": _care(worked),
         "caveats": _caveats(worked, figures),
-        "columns": 1 if len(job.cushions) == 1 else 2 if len(job.cushions) in (2, 4) else 3,
+        "columns": 1 if len(sold) == 1 else 2 if len(sold) in (2, 4) else 3,
     }  # fmt: skip
     return typeset_one_page("quote", data, drawn, job.paper, dated=job.dated)
 
@@ -61,24 +63,44 @@ def _count(n: int) -> str:
     return _COUNTS.get(n, str(n))
 
 
-def _cushion(
-    worked: WorkedJob, cushion: Cushion, number: int, figures: Figures, drawn: Mapping[str, str]
+def _sold(worked: WorkedJob, figures: Figures) -> list[list[Cushion]]:
+    """The cushions as they are sold: one cut from a remnant with the others of its kind, where they end up alike."""
+    found: list[tuple[dict[str, Any], list[Cushion]]] = []
+    for cushion in worked.job.cushions:
+        said = _cushion(worked, cushion, figures)
+        alike = next((kind for told, kind in found if told == said and (cushion.sold_as or kind[0].sold_as)), None)
+        if alike is None:
+            found.append((said, [cushion]))
+        else:
+            alike.append(cushion)
+    return [kind for _, kind in found]
+
+
+def _row(
+    worked: WorkedJob, alike: Sequence[Cushion], number: int, figures: Figures, drawn: Mapping[str, str]
 ) -> dict[str, Any]:
+    picture, prices = f"cushion{number}.svg", worked.supply.price.per_cushion
+    return {
+        **_cushion(worked, alike[0], figures),
+        "picture": picture if picture in drawn else "",
+        "count": sum(c.count for c in alike),
+        "price": figures.money(sum((prices.get(c.id, Decimal(0)) for c in alike), Decimal(0))),
+    }
+
+
+def _cushion(worked: WorkedJob, cushion: Cushion, figures: Figures) -> dict[str, Any]:
+    """What is said of a cushion, whatever it is cut from."""
     cover = cover_of(worked, cushion.id)
-    picture = f"cushion{number}.svg"
     finished = cover.sizes.finished
     return {
-        "picture": picture if picture in drawn else "",
-        "name": cushion_name(cushion),
+        "name": cushion_name(replace(cushion, name=cushion.sold_as or cushion.name)),
         "place": shortened(cushion.place, 40),
         "given": f"From your {typed_sizes(cushion)}" if cushion.typed else "",
         "hand": cushion.hand,
-        "count": cushion.count,
         "size": figures.box(finished),
         "make": figures.said(f"{_fill(cushion, figures)}; {_zip(worked, cushion)}; {_piping(worked, cushion)}"),
         "joins": " ".join(joins_said(worked, cover, figures)),
         "matching": [list(said) for said in matching_said(worked, cushion, figures)],
-        "price": figures.money(worked.supply.price.per_cushion.get(cushion.id, Decimal(0))),
     }
 
 
@@ -119,9 +141,10 @@ def _care(worked: WorkedJob) -> str:
 
 def _caveats(worked: WorkedJob, figures: Figures) -> list[str]:
     """What a customer must know before the cloth is cut."""
+    of_remnants = any(k.startswith(f"{cloth.id}-remnant-") for k in worked.plans for cloth in worked.job.cloths)
     said = [
-        "Colour and pattern differ from lot to lot: all the cloth comes from one lot, seen before it is cut. "
-        "Once it is cut it cannot go back.",
+        f"Colour and pattern differ from lot to lot: {'each cushion' if of_remnants else 'all the cloth'} comes from "
+        "one lot, seen before it is cut. Once it is cut it cannot go back.",
     ]
     if any(worked.job.cloth(k).pattern.kind != "plain" for k in worked.plans):
         said.append("Woven and printed patterns wander a little; a seam that meets may be out by about "
