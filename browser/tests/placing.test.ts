@@ -109,3 +109,15 @@ test("a matched piece dragged over the selvage stops at the last place of the ma
   assert.deepEqual(new Neighbours(l, p).snapped(p, [280, 40], 8), [189, 40]);
   assert.deepEqual(new Neighbours(l, p).snapped(p, [-50, 40], 8), [21, 40]);
 });
+
+test("where the repeat creeps the next place along is the next measured line", () => {
+  const lines = [100, 740, 1384, 2020]; // repeats of 640, 644 and 636: 640 on an average
+  const print = lay([], { lattice: { across: 170, along: 640, drop: 0 }, pattern_at: [0, 100], anchors: { g: [0, 0] }, lines });
+  const p = piece("a", 0, 0, { phase: { group: "g", p: 0, q: -50, signs: [1, 1], at: [0, 50] } });
+  // its matched place, 50 up from its origin, stands on the lines themselves
+  assert.deepEqual(nearestHeld(print, p, [3, 60]), [0, 50]);
+  assert.deepEqual(nearestHeld(print, p, [3, 1300]), [0, 1334]);
+  assert.deepEqual(nearestHeld(print, p, [160, 2600]), [170, 2610]);
+  assert.equal(patternMiss(print, p, [0, 1330]), 4);
+  assert.deepEqual(nearestHeld({ ...print, lines: null }, p, [3, 1300]), [0, 1330]);
+});

@@ -16,6 +16,10 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
+import numpy as np
+
+from squab.plane import Points
+
 PatternKind = Literal["plain", "warp_stripe", "weft_stripe", "print"]
 
 
@@ -187,6 +191,63 @@ class Flaw:
 
 
 @dataclass(frozen=True, slots=True)
+class Creep:
+    """Where a pattern truly stands along a bolt whose repeat creeps: the v of q = 0, at one repeat after another.
+
+    Between two lines the pattern is evenly drawn out or in; before the first and beyond the last it goes on with
+    the mean repeat. Pattern lengths q count every repeat as the mean.
+
+    >>> creep = Creep((100.0, 740.0, 1384.0))
+    >>> creep.repeat_mm, creep.least_mm, float(creep.true_mm(642.0)), float(creep.pattern_mm(1384.0))
+    (642.0, 640.0, 740.0, 1284.0)
+    """
+
+    lines_mm: tuple[float, ...]
+
+    @property
+    def repeat_mm(self) -> float:
+        """The mean repeat."""
+        return (self.lines_mm[-1] - self.lines_mm[0]) / (len(self.lines_mm) - 1)
+
+    @property
+    def least_mm(self) -> float:
+        """The shortest repeat there is on the bolt."""
+        return min(b - a for a, b in pairwise(self.lines_mm))
+
+    @property
+    def most_mm(self) -> float:
+        """The longest repeat there is on the bolt."""
+        return max(b - a for a, b in pairwise(self.lines_mm))
+
+    def true_mm(self, q_mm: float | Points) -> Points:
+        """Where on the bolt, v, a place along the pattern truly stands."""
+        knots, lines = self._knots(), np.array(self.lines_mm)
+        q = np.asarray(q_mm, dtype=np.float64)
+        inside = np.interp(q, knots, lines)
+        return np.asarray(inside + np.minimum(q - knots[0], 0.0) + np.maximum(q - knots[-1], 0.0))
+
+    def pattern_mm(self, v_mm: float | Points) -> Points:
+        """The place along the pattern, q, that stands at v on the bolt."""
+        knots, lines = self._knots(), np.array(self.lines_mm)
+        v = np.asarray(v_mm, dtype=np.float64)
+        inside = np.interp(v, lines, knots)
+        return np.asarray(inside + np.minimum(v - lines[0], 0.0) + np.maximum(v - lines[-1], 0.0))
+
+    def _knots(self) -> Points:
+        return np.arange(len(self.lines_mm), dtype=np.float64) * self.repeat_mm
+
+    def scaled(self, along: float) -> Creep:
+        """The same on a bolt so much longer."""
+        return Creep(tuple(x * along for x in self.lines_mm))
+
+    def begun_at(self, line_mm: float) -> Creep:
+        """The lines of q = 0 where those measured are of a line that stands so far beyond it on the pattern."""
+        if line_mm == 0.0:
+            return self
+        return Creep(tuple(float(x) for x in self.true_mm(self._knots() - line_mm)))
+
+
+@dataclass(frozen=True, slots=True)
 class Bolt:
     """The bolt on the table, as measured. What is None has not been measured.
 
@@ -206,6 +267,8 @@ class Bolt:
     """How far the weft bows over the usable width, at the worst place of the roll (ASTM D3882, 5.2)."""
     skew_mm: float = 0.0
     """How far the weft runs out of square over the usable width, at the worst place of the roll."""
+    creep: Creep | None = None
+    """Where the pattern stands at one repeat after another, where that was measured along the bolt."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,10 +18,11 @@ from typing import Any, Literal
 from squab.cloth import Cloth
 from squab.errors import LayError
 from squab.job import Cushion, Job
+from squab.lay.creep import up_mm
 from squab.lay.cuts import matched
 from squab.lay.holding import Holding, what_holds
 from squab.lay.problem import part_id_of
-from squab.lay.records import ClothPlan, Lay, LayPhase, LayProblem
+from squab.lay.records import ClothPlan, Lay, LayPhase, LayProblem, Placed
 from squab.lay.search import Hunt
 from squab.lay.verify import verify
 from squab.plane import Arc, Edge, Line, Outline, Point
@@ -240,8 +241,16 @@ def _anchors(problem: LayProblem, lay: Lay) -> dict[str, tuple[float, float]]:
         if at[0] is None and phase.off_p is not None:
             at[0] = phase.sign_p * (x.u_mm - lay.pattern_at[0] - phase.off_p)
         if at[1] is None and phase.off_q is not None:
-            at[1] = phase.sign_q * (x.v_mm - lay.pattern_at[1] - phase.off_q)
+            at[1] = phase.sign_q * (_along_pattern(problem, lay, x, phase) - phase.off_q)
     return {g: (a or 0.0, b or 0.0) for g, (a, b) in found.items()}
+
+
+def _along_pattern(problem: LayProblem, lay: Lay, x: Placed, phase: LayPhase) -> float:
+    """Where a piece's own origin stands along the pattern."""
+    if problem.creep is None:
+        return x.v_mm - lay.pattern_at[1]
+    up = up_mm(phase, x.turn_deg)
+    return float(problem.creep.pattern_mm(x.v_mm + up)) - up
 
 
 def _same(a: LayProblem, b: LayProblem) -> bool:

@@ -2,13 +2,15 @@
 // a piece dragged by hand can be checked as it moves. Frame: the cloth's, (u, v).
 
 import { boxesMeet, boxOf, clearance, isSquare, laid, overlapDepth, pushes, shifted, TOUCH_MM, type Box, type Polygon } from "../plane";
-import { wrapped, type ClothLook, type Lattice, type Point } from "../pattern";
+import { turned, wrapped, type ClothLook, type Lattice, type Point } from "../pattern";
 
 export interface Phase {
   readonly group: string;
   readonly p: number | null;
   readonly q: number | null;
   readonly signs: readonly [number, number];
+  /** The piece's own place that stands true where the repeat creeps. */
+  readonly at?: Point;
 }
 
 export interface LaidPiece {
@@ -49,6 +51,8 @@ export interface LayData {
   readonly length: number;
   readonly lattice: Lattice;
   readonly pattern_at: readonly [number, number];
+  /** Where the pattern's line stands at one repeat after another, on a bolt whose repeat creeps. */
+  readonly lines?: readonly number[] | null;
   readonly anchors: Readonly<Record<string, readonly [number, number]>>;
   readonly gap: number;
   readonly bolt: number | null;
@@ -94,8 +98,39 @@ export function heldBy(lay: LayData, piece: LaidPiece): Held {
   return { u, v, drop };
 }
 
-/** The place nearest to (u, v) that keeps the pattern where it must be; free ways stay as they are. */
+/**
+ * The place nearest to (u, v) that keeps the pattern where it must be; free ways stay as they are.
+ *
+ * Where the repeat creeps it is looked for on an even pattern, to which a piece is taken as its matched place is.
+ */
 export function nearestHeld(lay: LayData, piece: LaidPiece, [u, v]: Point): Point {
+  const { lines } = lay;
+  if (!lines || !piece.phase || !heldBy(lay, piece).v) return nearestOnEven(lay, piece, [u, v]);
+  const up = turned(piece.turn, piece.phase.at ?? [0, 0])[1];
+  const first = lay.pattern_at[1];
+  const even = evenLines(lines);
+  const found = nearestOnEven(lay, piece, [u, first + between(v + up, lines, even) - up]);
+  return [found[0], between(found[1] + up - first, even, lines) - up];
+}
+
+/** The lines as they would stand on an even pattern with the mean repeat, from nought. */
+function evenLines(lines: readonly number[]): number[] {
+  const mean = ((lines.at(-1) ?? 0) - (lines[0] ?? 0)) / (lines.length - 1);
+  return lines.map((_, i) => i * mean);
+}
+
+/** A place measured by one set of lines as another set has it; beyond both ends they go on as they are. */
+function between(x: number, from: readonly number[], to: readonly number[]): number {
+  const [first, last] = [from[0] ?? 0, from.at(-1) ?? 0];
+  if (x <= first) return (to[0] ?? 0) + x - first;
+  if (x >= last) return (to.at(-1) ?? 0) + x - last;
+  const i = from.findIndex((line) => line > x);
+  const [a, b] = [from[i - 1] ?? 0, from[i] ?? 0];
+  const [c, d] = [to[i - 1] ?? 0, to[i] ?? 0];
+  return c + ((x - a) / (b - a)) * (d - c);
+}
+
+function nearestOnEven(lay: LayData, piece: LaidPiece, [u, v]: Point): Point {
   const { u: hu, v: hv, drop } = heldBy(lay, piece);
   if (!hu && !hv) return [u, v];
   if (hu && !hv) return [u - wrapped(u - hu.at, hu.step), v];

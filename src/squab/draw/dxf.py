@@ -114,7 +114,7 @@ def lay_dxf(worked: WorkedJob, cloth_id: str, unit: DxfUnit = "mm") -> bytes:
 
     corners = [(0.0, 0.0), (length * f, 0.0), (length * f, width * f), (0.0, width * f)]
     space.add_polyline2d(corners, close=True, dxfattribs={"layer": "CLOTH"})
-    for way, at in datum_lines(cloth, plan.lay.pattern_at):
+    for way, at in datum_lines(cloth, plan):
         ends = (
             ((at, 0.0), (at, plan.lay.length_mm))
             if way == "across"

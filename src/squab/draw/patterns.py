@@ -375,6 +375,10 @@ def pattern_place(worked: WorkedJob, piece: Piece) -> Placement | None:
     place = first_place(worked, piece)
     if place is not None:
         p, q = worked.plans[piece.cloth_id].lay.pattern_at
+        creep = worked.plans[piece.cloth_id].problem.creep
+        if creep is not None:  # as its matched place stands
+            up = Placement(place.turn_deg, 0.0, 0.0).point(placing.phase.at_mm)[1]
+            return Placement(place.turn_deg, place.u_mm - p, float(creep.pattern_mm(place.v_mm + up)) - up)
         return Placement(place.turn_deg, place.u_mm - p, place.v_mm - q)
     phase, anchor = placing.phase, worked.match.anchors.get(placing.phase.group)
     if anchor is None or (anchor.a is None and anchor.b is None):

@@ -271,7 +271,13 @@ def _head(sheet: _Sheet, section: str) -> list[str]:
 
 def _ground(sheet: _Sheet, shown: BaseGeometry) -> str:
     a, b = sheet.pattern_at
-    region = box(shown.bounds[0] - a, shown.bounds[1] - b, shown.bounds[2] - a, shown.bounds[3] - b)
+    u0, v0, u1, v1 = shown.bounds
+    creep = sheet.plan.problem.creep
+    if creep is not None:
+        q0, q1 = (float(x) for x in creep.pattern_mm(np.array([v0, v1])))
+        drawn_out: Map = lambda pq: sheet.to_sheet(np.column_stack((pq[:, 0] + a, creep.true_mm(pq[:, 1]))))  # noqa: E731
+        return cloth_svg(drawn_pattern(sheet.cloth), box(u0 - a, q0, u1 - a, q1), drawn_out)
+    region = box(u0 - a, v0 - b, u1 - a, v1 - b)
     shift = np.array([(a, b)])
     return cloth_svg(drawn_pattern(sheet.cloth), region, lambda pq: sheet.to_sheet(pq + shift))
 
@@ -298,25 +304,37 @@ def _flaws(sheet: _Sheet) -> list[str]:
     return drawn
 
 
-def datum_lines(cloth: Cloth, pattern_at: Point) -> tuple[tuple[str, float], ...]:
+def datum_lines(cloth: Cloth, plan: ClothPlan) -> tuple[tuple[str, float], ...]:
     """The pattern's datum lines on the cloth: ("across", u) and ("along", v), nearest selvage and cut end.
 
     Across, it is the line p = 0 (the first edge of the layout, or a motif's centre) that first
     stands inside the left selvage; along, q = 0 likewise from the cut end.
     """
     pattern: Pattern = drawn_pattern(cloth)
+    pattern_at = plan.lay.pattern_at
     found = []
     if pattern.repeat_across_mm:
         found.append(("across", pattern_at[0] % pattern.repeat_across_mm))
     if pattern.repeat_along_mm:
-        found.append(("along", pattern_at[1] % pattern.repeat_along_mm))
+        found.append(("along", lines_along(plan, pattern.repeat_along_mm)[0]))
     return tuple(found)
+
+
+def lines_along(plan: ClothPlan, repeat_mm: float) -> tuple[float, ...]:
+    """Where the pattern's line q = 0 stands along the cloth, from the cut end as far as the lay goes; at least one."""
+    creep, at, end = plan.problem.creep, plan.lay.pattern_at[1], plan.lay.length_mm
+    if creep is None:
+        first = at % repeat_mm
+        return tuple(first + n * repeat_mm for n in range(max(1, math.floor((end - first) / repeat_mm) + 1)))
+    low = math.ceil(float(creep.pattern_mm(0.0)) / creep.repeat_mm - 1e-9)
+    high = max(low, math.floor(float(creep.pattern_mm(end)) / creep.repeat_mm + 1e-9))
+    return tuple(float(x) for x in creep.true_mm(np.arange(low, high + 1, dtype=np.float64) * creep.repeat_mm))
 
 
 def _datum(sheet: _Sheet) -> str:
     parts = []
     far = 10 * (sheet.v1_mm + 1000)
-    for way, at in datum_lines(sheet.cloth, sheet.pattern_at):
+    for way, at in datum_lines(sheet.cloth, sheet.plan):
         if way == "across" and at < sheet.plan.problem.usable_width_mm:
             (_, y), _ = sheet.point(at, 0.0), far
             parts.append(_chalk(_SIDE_MM, y, SHEET_MM, y))
@@ -679,7 +697,7 @@ def _datum_words(sheet: _Sheet) -> str:
     pattern = sheet.cloth.pattern
     what = "motif centre" if pattern.kind == "print" else f"edge of {_first_stripe(pattern)}"
     said = []
-    for way, at in datum_lines(sheet.cloth, sheet.pattern_at):
+    for way, at in datum_lines(sheet.cloth, sheet.plan):
         length = _length(at * (across if way == "across" else along), sheet.job.style)
         place = say("from the left [[selvage]]", sheet.job.words) if way == "across" else "from the cut end"
         said.append(f"{length} {place}")
@@ -692,5 +710,6 @@ def _first_stripe(pattern: Pattern) -> str:
 
 
 __all__ = [
-    "cutting_plan_svg", "cutting_plan_svgs", "datum_lines", "match_points", "piece_words", "remnant_mm", "ruler_steps",
+    "cutting_plan_svg", "cutting_plan_svgs", "datum_lines", "lines_along", "match_points", "piece_words", "remnant_mm",
+    "ruler_steps",
 ]  # fmt: skip

@@ -8,6 +8,7 @@ from typing import Any
 
 from squab.cloth import Cloth
 from squab.draw.figures import Figures, shortened
+from squab.draw.plan import lines_along
 from squab.draw.sheets_common import head_and_foot
 from squab.draw.sheets_parts import (
     CutPart,
@@ -115,7 +116,9 @@ def _creep_rules(cloth: Cloth, plan: ClothPlan, figures: Figures) -> list[str]:
     fu, fv = cloth.cut_scale
     reach = (("across", plan.problem.usable_width_mm * fu), ("along", plan.lay.length_mm * fv))
     pairs = ((label.repeat_across_mm, bolt.repeat_across_mm), (label.repeat_along_mm, bolt.repeat_along_mm))
-    rules = []
+    rules = _true_line_rules(plan, figures, fv)
+    if rules:
+        return rules
     for (way, run), (said, measured) in zip(reach, pairs, strict=True):
         if said and measured and figures.length(said) != figures.length(measured):
             off = abs(said - measured) / measured * run
@@ -125,6 +128,18 @@ def _creep_rules(cloth: Cloth, plan: ClothPlan, figures: Figures) -> list[str]:
                 f"{figures.length(off)}."
             )
     return rules
+
+
+def _true_line_rules(plan: ClothPlan, figures: Figures, along: float) -> list[str]:
+    """Where the repeat itself creeps: that no figure may be stepped off from another."""
+    creep = plan.problem.creep
+    if creep is None:
+        return []
+    least, most = figures.length(creep.least_mm * along), figures.length(creep.most_mm * along)
+    return [
+        f"The repeat creeps along this bolt, from {least} to {most}: each part is set by the very line that it lies "
+        "on, as measured. Never step off one repeat from another."
+    ]
 
 
 def _layer_rules(cloth: Cloth, figures: Figures) -> list[str]:
@@ -145,7 +160,7 @@ def _datum_text(plan: ClothPlan, cloth: Cloth, figures: Figures, seen: Seen) -> 
     pattern = cloth.pattern
     if pattern.kind == "plain":
         return ""
-    width, at_u, at_v = seen.width_mm, plan.lay.pattern_at[0] * seen.across, plan.lay.pattern_at[1] * seen.along
+    width, at_u = seen.width_mm, plan.lay.pattern_at[0] * seen.across
     said = []
     if pattern.repeat_across_mm:
         for name, line in lines_of(cloth)[:3]:
@@ -153,9 +168,12 @@ def _datum_text(plan: ClothPlan, cloth: Cloth, figures: Figures, seen: Seen) -> 
             stations = first_stations(start, pattern.repeat_across_mm, width)
             said.append(f"‘{shortened(name, 30)}’ at {', '.join(map(figures.bare, stations))} … from the left edge")
     if pattern.repeat_along_mm:
-        stations = first_stations(at_v, pattern.repeat_along_mm, plan.lay.length_mm * seen.along)
+        creeps = plan.problem.creep is not None
+        lines = [x * seen.along for x in lines_along(plan, pattern.repeat_along_mm / seen.along)]
+        stations = lines if creeps else lines[:3]
         what = "motif centres" if pattern.kind == "print" else "the first stripe"
-        said.append(f"{what} at {', '.join(map(figures.bare, stations))} … from the cut end")
+        more = "" if creeps else " …"
+        said.append(f"{what} at {', '.join(map(figures.bare, stations))}{more} from the cut end")
     measured = cloth.bolt is not None and (cloth.bolt.stripe_at_u_mm is not None or not pattern.repeat_across_mm)
     tail = (
         "Measured on this bolt."

@@ -257,7 +257,7 @@ def datum_at(plan: ClothPlan, cloth: Cloth, at_seen: Point, seen: Seen) -> Datum
     if not across and not along:
         return None
     u = seen.width_mm - at_seen[0] if seen.mirrored else at_seen[0]
-    p, q = u - plan.lay.pattern_at[0] * seen.across, at_seen[1] - plan.lay.pattern_at[1] * seen.along
+    p, q = u - plan.lay.pattern_at[0] * seen.across, _along_pattern(plan, at_seen[1] / seen.along) * seen.along
     best: tuple[float, str, float | None, float | None] | None = None
     for name, line in lines_of(cloth) or [("pattern line", 0.0)]:
         turns = [round((p - line) / across) + k for k in (-1, 0, 1)] if across else [0]
@@ -270,6 +270,12 @@ def datum_at(plan: ClothPlan, cloth: Cloth, at_seen: Point, seen: Seen) -> Datum
     assert best is not None
     _, name, right, up = best
     return Datum(name, -right if seen.mirrored and right is not None else right, up)
+
+
+def _along_pattern(plan: ClothPlan, v: float) -> float:
+    """How far along the pattern a place on the cloth stands."""
+    creep = plan.problem.creep
+    return v - plan.lay.pattern_at[1] if creep is None else float(creep.pattern_mm(v))
 
 
 def first_stations(start_mm: float, repeat_mm: float, end_mm: float, most: int = 3) -> Sequence[float]:

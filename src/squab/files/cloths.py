@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from squab.cloth import Bolt, Cloth, Flaw, Motif, Pattern, Remnant, Stripe, stripe_axes
+from squab.cloth import Bolt, Cloth, Creep, Flaw, Motif, Pattern, Remnant, Stripe, stripe_axes
 from squab.files.keys import BOLT, CLOTH, COLOURS
 from squab.files.lines import Place
 from squab.files.reading import Reader, filled
@@ -222,6 +223,9 @@ def _bolt(values: Mapping[str, Any], cloth: Cloth, at: Place, place: str, reader
     bolt = filled(Bolt(), {k: v for k, v in values.items() if k != "flaws"}, BOLT)
     bolt = replace(bolt, flaws=tuple(f for v in values.get("flaws", ()) if (f := _flaw(v, cloth, place, reader))))
     _check_bolt(values, cloth, at, place, reader)
+    lines = _true_lines(values, pattern, at, place, reader)
+    if lines is not None:
+        bolt = replace(bolt, creep=lines, repeat_along_mm=lines.repeat_mm)
     scaled = replace(cloth, bolt=bolt).as_measured().pattern
     p = dict(zip((n for n, _ in pattern.lines), (x for _, x in scaled.lines), strict=True)).get(line, 0.0)
     if "stripe_at" in values:
@@ -230,7 +234,33 @@ def _bolt(values: Mapping[str, Any], cloth: Cloth, at: Place, place: str, reader
     if "print_at" in values:
         shift = p if pattern.kind == "weft_stripe" else 0.0
         bolt = replace(bolt, print_at_v_mm=_first(values["print_at"].mm - shift, scaled.repeat_along_mm, pattern))
+    if lines is not None:
+        begun = lines.begun_at(p if pattern.kind == "weft_stripe" else 0.0)
+        bolt = replace(bolt, creep=begun, print_at_v_mm=begun.lines_mm[0], repeat_along_mm=begun.repeat_mm)
     return bolt
+
+
+def _true_lines(values: Mapping[str, Any], pattern: Pattern, at: Place, place: str, reader: Reader) -> Creep | None:
+    """Where the measured line stands at one repeat after another; None where that was not measured, or cannot be."""
+    lines: tuple[float, ...] = values.get("lines_at", ())
+    where, repeat = (*at, "lines_at"), pattern.repeat_along_mm
+    if not lines or repeat is None:
+        return None
+    for name in ("print_at", "repeat_along"):
+        if name in values:
+            said = f"`lines_at` says where the pattern stands along the bolt, and so does `{name}`"
+            reader.stop("JOB-017", (*at, name), place, said, f"keep `lines_at`, and leave `{name}` out")
+            return None
+    for n, (a, b) in enumerate(itertools.pairwise(lines), 1):
+        if abs((b - a) / repeat - 1) > 0.1:
+            found = f"lines {n} and {n + 1} of `lines_at` stand {reader.shown(abs(b - a))} apart"
+            found += ", the second before the first" if b < a else f", and the label's repeat is {reader.shown(repeat)}"
+            way = "give the same line at every repeat, one after another from the cut end; or mend the label's"
+            if b - a > 1.5 * repeat:
+                way = f"between them {round((b - a) / repeat) - 1} left out: {way}"
+            reader.stop("JOB-013", where, place, found, way)
+            return None
+    return Creep(lines)
 
 
 def _remnant(values: Mapping[str, Any], cloth: Cloth, reader: Reader) -> Remnant:
@@ -259,6 +289,7 @@ def _check_bolt(values: Mapping[str, Any], cloth: Cloth, at: Place, place: str, 
     unused = (
         ("stripe_at", not pattern.changes_across), ("print_at", not pattern.changes_along),
         ("repeat_across", not pattern.changes_across), ("repeat_along", not pattern.changes_along),
+        ("lines_at", not pattern.changes_along),
     )  # fmt: skip
     for name, nothing in unused:
         if name in values and nothing:

@@ -15,7 +15,7 @@ from squab.prices import Factors, Minutes, PriceList
 
 Kind = Literal[
     "text", "yes_no", "choice", "length", "offset", "number", "whole", "money", "date", "colour",
-    "names", "drop", "table", "tables", "stripes", "lines", "point", "points", "amounts",
+    "names", "lengths", "drop", "table", "tables", "stripes", "lines", "point", "points", "amounts",
 ]  # fmt: skip
 
 
@@ -134,6 +134,7 @@ BOLT = Table(
         Key("measured_line", "text", "The line that was measured to.", "left edge of the first stripe; centre of the motif"),
         Key("repeat_across", "length", "The repeat across as measured.", "the label's", 2, 5 * M, field="repeat_across_mm"),
         Key("repeat_along", "length", "The repeat along as measured.", "the label's", 2, 5 * M, field="repeat_along_mm"),
+        Key("lines_at", "lengths", "Where the repeat creeps along the bolt: from the cut end to that line at one repeat after another, in place of `print_at` and `repeat_along`.", "an even repeat", 0, 1000 * M),
         Key("bow", "length", "How far the weft bows over the usable width, at the worst place of the roll.", "0", 0, M, field="bow_mm"),
         Key("skew", "length", "How far the weft runs out of square over the usable width, at the worst place.", "0", 0, M, field="skew_mm"),
         Key("flaws", "tables", FLAW.doc, table=FLAW),

@@ -345,6 +345,13 @@ class Reader:
             )
         return tuple(dict.fromkeys(r.strip() for r in raw))
 
+    def _lengths(self, raw: object, key: Key, at: Place, place: str) -> Any:
+        if not isinstance(raw, list) or not 2 <= len(raw) <= LONGEST_NAME:
+            return self._wrong(raw, key, at, place, f"a list of 2 to {LONGEST_NAME} lengths: [120, 763, 1407]")
+        each = [replace(key, name=f"{key.name} {i + 1}") for i in range(len(raw))]
+        read = [self._length(v, k, (*at, i), place) for i, (v, k) in enumerate(zip(raw, each, strict=True))]
+        return _MISSING if any(x is _MISSING for x in read) else tuple(x.mm for x in read)
+
     def _lines(self, raw: object, key: Key, at: Place, place: str) -> Any:
         assert key.table is not None
         return self.table(raw, key.table, at, place)

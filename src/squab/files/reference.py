@@ -17,8 +17,9 @@ SCHEMA = "job.schema.json"
 _KINDS = {
     "text": "text", "yes_no": "true or false", "length": "length", "offset": "length, may be negative",
     "drop": '`"half"` or length', "number": "number", "whole": "whole number", "money": "amount", "date": "date",
-    "colour": "colour", "names": "list of names", "point": "[x, y]", "points": "list of [x, y]",
-    "stripes": "list of stripes", "lines": "table of lengths", "table": "table", "tables": "list of tables",
+    "colour": "colour", "names": "list of names", "lengths": "list of lengths", "point": "[x, y]",
+    "points": "list of [x, y]", "stripes": "list of stripes",
+    "lines": "table of lengths", "table": "table", "tables": "list of tables",
 }  # fmt: skip
 _HEAD = """# The job file
 

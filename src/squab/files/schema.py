@@ -25,6 +25,7 @@ _PLAIN: dict[str, dict[str, Any]] = {
     "date": {"type": "string", "format": "date"},
     "colour": {"type": "string"},
     "names": {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]},
+    "lengths": {"type": "array", "items": _LENGTH, "minItems": 2},
     "point": _POINT,
     "points": {"type": "array", "items": _POINT, "minItems": 3},
 }

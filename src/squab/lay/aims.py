@@ -25,6 +25,7 @@ from squab.cloth import Cloth
 from squab.errors import LayError
 from squab.job import AIMS, Aim
 from squab.lay._leftover import covers, largest_left
+from squab.lay.creep import up_mm as up_of
 from squab.lay.cuts import cut_pieces, flaw_outline, matched
 from squab.lay.order import cloth_cost, round_up, squared_off_mm
 from squab.lay.records import ClothPlan, Figures, Improved, Lay, LayPhase, LayPiece, LayProblem, Placed
@@ -334,6 +335,11 @@ class _Table:
         phase = self.pieces[k].phase
         if not matched(self.problem, phase)[1]:
             return True
+        assert phase is not None
+        creep = self.problem.creep
+        if creep is not None:
+            at = self.on[k].placed.v_mm + up_of(phase, self.on[k].placed.turn_deg)
+            up_mm = float(creep.pattern_mm(at + up_mm) - creep.pattern_mm(at))
         return pattern_misfit_mm(self.problem.lattice, 0.0, up_mm) < CLEAR_MM
 
     def _off_flaws(self, on: _On) -> bool:
@@ -512,8 +518,17 @@ def _grid(
         _numbers(first_u, pu, us) if phase.off_p is not None and pu else range(round(pv / drop) if drop and pv else 1)
     )
     places = []
+    creep = problem.creep if phase.off_q is not None and pv else None
+    up = up_of(phase, placed.turn_deg)
     for m in columns:
         rise = m * drop
+        if creep is not None and pv:
+            first_q = phase.sign_q * b + (phase.off_q or 0.0) + up + rise
+            low, high = (float(creep.pattern_mm(placed.v_mm + up + v)) - first_q for v in vs)
+            for n in range(math.ceil(low / pv - CLEAR_MM), math.floor(high / pv + CLEAR_MM) + 1):
+                there = float(creep.true_mm(first_q + n * pv)) - up - placed.v_mm
+                places.append((first_u + m * (pu or 0.0), there))
+            continue
         for n in _numbers(first_v + rise, pv, vs) if phase.off_q is not None and pv else (0,):
             places.append((first_u + m * (pu or 0.0), first_v + rise + n * (pv or 0.0)))
     return np.array(places).reshape(-1, 2)

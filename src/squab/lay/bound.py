@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -77,7 +78,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     """
     if not problem.pieces and not problem.strips:
         return NOTHING
-    problem = with_whole_strips(problem)
+    problem = with_whole_strips(_known_to_hold(problem))
     best = max(_at_once(problem), key=lambda b: b.length_mm)
     if seconds <= 0:
         return best
@@ -118,11 +119,20 @@ def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float) -> Bound
     load()
     quick = LOOKED_AT_SHARE * seconds / len(problems)
     shown = []
-    for problem in map(with_whole_strips, problems):
+    for problem in map(with_whole_strips, map(_known_to_hold, problems)):
         demand = DemandOf(problem, "across", longest=True).demand(problem.usable_width_mm)
         shown.append(bars_bound(demand, time.perf_counter() + quick, apart=False).reach_mm)
     hardest = problems[max(range(len(problems)), key=lambda k: shown[k])]
     return lower_bound(hardest, seconds=seconds - (time.perf_counter() - began))
+
+
+def _known_to_hold(problem: LayProblem) -> LayProblem:
+    """Where the repeat creeps along the bolt, no place along it is counted on: every lay is still one of these."""
+    if problem.creep is None:
+        return problem
+    pieces = tuple(replace(p, phase=p.phase and replace(p.phase, off_q=None)) for p in problem.pieces)
+    strips = tuple(replace(s, phase=s.phase and replace(s.phase, off_q=None)) for s in problem.strips)
+    return replace(problem, pieces=pieces, strips=strips, creep=None)
 
 
 def _matched_along(problem: LayProblem) -> bool:

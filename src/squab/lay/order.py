@@ -32,12 +32,16 @@ from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity
 from squab.lay._model import cross_span
 from squab.lay._shapes import is_box
+from squab.lay.creep import inside_mm
 from squab.lay.problem import part_id_of
 from squab.lay.records import Bound, ClothPlan, Lay, LayPiece, LayProblem, LayStrip, Placed, StartRange, Surrender
 from squab.lay.search import Hunt, Progress
+from squab.match.drift import SEEN_GOOD_MM
 from squab.plane import Points, cos_sin
 from squab.units import format_cloth_length, format_length
 
+LEAST_CREEP_MM = 0.5
+"""A pattern that is off an even one by less inside a piece is not spoken of."""
 MOST_RANGES = 48
 ALONG_STEPS = 8
 SAME_MM = 0.5
@@ -241,7 +245,7 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
         lay = hunt.lay()
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
-    findings: list[Finding] = []
+    findings = _drawn_out(problem, cloth, lay)
     bolt_length = None
     surrenders: tuple[Surrender, ...] = ()
     if cloth.bolt is not None:
@@ -286,6 +290,28 @@ def _to_order(
         findings.append(Finding("LAY-009", Severity.WARN, cloth.name, risk, "measure the bolt before ordering, or ask"))
     plan = _plan(shown, cloth, lay, worst.needs_mm, bound)
     return Outcome(replace(plan, starts=(*ranges, *_told_along(worst)), risk=risk), tuple(findings))
+
+
+def _drawn_out(problem: LayProblem, cloth: Cloth, lay: Lay) -> list[Finding]:
+    """Where the repeat creeps: what that leaves inside the piece that feels it most."""
+    creep, inside = problem.creep, inside_mm(problem, lay)
+    worst = max(inside, default=0.0)
+    if creep is None or worst < LEAST_CREEP_MM:
+        return []
+    style = problem.style
+    least, most, off, good = (format_length(x, style) for x in (creep.least_mm, creep.most_mm, worst, SEEN_GOOD_MM))
+    beyond = sum(x > SEEN_GOOD_MM for x in inside)
+    said = (
+        f"the repeat creeps from {least} to {most} along the bolt; every piece is set on its true line, but on "
+        f"{part_id_of(lay.placed[inside.index(worst)].key)} the pattern is off an even one by up to {off}"
+    )
+    if not beyond:
+        return [Finding("LAY-019", Severity.NOTE, cloth.name, said, f"a seam that is seen is good within {good}")]
+    many = f"; {beyond} pieces are off by more than {good}" if beyond > 1 else ""
+    hint = (
+        "agree it with the customer, lay the longest pieces where the repeats are most alike, or ask for another bolt"
+    )
+    return [Finding("LAY-019", Severity.WARN, cloth.name, said + many, hint)]
 
 
 def _lay_of(start: _Start) -> Lay:

@@ -142,6 +142,7 @@ def _problem(
         tuple(f.scaled(1 / fu, 1 / fv) for f in bolt.flaws),
         bolt.length_mm / fv if bolt.length_mm is not None else None,
         job.style,
+        bolt.creep.scaled(1 / fv) if bolt.creep is not None and pattern.changes_along else None,
     )
 
 
@@ -166,6 +167,7 @@ def _lay_phase(phase: Phase | None, cloth: Cloth) -> LayPhase | None:
         phase.off_q if pattern.changes_along else None,
         phase.sign_p,
         phase.sign_q,
+        phase.at_mm if cloth.bolt is not None and cloth.bolt.creep is not None else (0.0, 0.0),
     )
 
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
-from squab.cloth import Flaw
+from squab.cloth import Creep, Flaw
 from squab.job import Aim
 from squab.plane import Points
 from squab.units import METRIC, Style, format_length
@@ -42,6 +42,8 @@ class LayPhase:
     off_q: float | None
     sign_p: int = 1
     sign_q: int = 1
+    at_mm: tuple[float, float] = (0.0, 0.0)
+    """On a bolt whose repeat creeps: the place in the piece's own frame that stands true on the pattern."""
 
 
 @dataclass(frozen=True)
@@ -103,6 +105,8 @@ class LayProblem:
     flaws: tuple[Flaw, ...] = ()
     bolt_mm: float | None = None
     style: Style = METRIC
+    creep: Creep | None = None
+    """Where the pattern's lines truly stand along the bolt; the lattice then has the mean repeat."""
 
     def shown(self, length_mm: float) -> str:
         """A length as this job prints it."""

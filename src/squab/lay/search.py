@@ -21,6 +21,7 @@ from squab.errors import LayError
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay._press import Press, Table
+from squab.lay.creep import even_problem, on_true_lines
 from squab.lay.records import Lay, LayProblem
 
 SAME_LENGTH_MM = 1e-6
@@ -112,7 +113,8 @@ class Hunt:
     """
 
     def __init__(self, problem: LayProblem, *, seed: int = 0, workers: int = 1) -> None:
-        self.model = build_model(problem)
+        self.asked = problem
+        self.model = build_model(even_problem(problem))
         self.model.warm()
         self.seed = seed
         self.workers = [self.model, *(self.model.twin() for _ in range(workers - 1))]
@@ -292,7 +294,7 @@ class Hunt:
         """
         if not math.isfinite(self.length_mm):
             raise LayError("no lay was found: the places the pattern allows leave no room across the cloth")
-        return lay_of(self.model, _without_idle_joins(self.model, self.best))
+        return on_true_lines(self.asked, lay_of(self.model, _without_idle_joins(self.model, self.best)))
 
 
 @dataclass

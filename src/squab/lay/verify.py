@@ -244,7 +244,7 @@ def _phase_faults(problem: LayProblem, lay: Lay, known: Iterable[Placed]) -> Ite
         if anchor is None:
             yield Fault("anchor", (phase.group, p.key), f"{p.key} belongs to group {phase.group}, which has no anchor")
             continue
-        off = pattern_misfit_mm(problem.lattice, *_shift(phase, anchor, p, lay.pattern_at))
+        off = pattern_misfit_mm(problem.lattice, *_shift(phase, anchor, _on_pattern(problem, phase, p, lay)))
         if not off <= PHASE_MM:
             yield Fault("phase", (p.key,), f"{p.key} lies {off:.2f} mm from its place on the pattern", off)
 
@@ -265,12 +265,25 @@ def _anchor(problem: LayProblem, lay: Lay, group: str) -> tuple[float, float] | 
     return (said[0] if a is None else a, said[1] if b is None else b)
 
 
+def _on_pattern(problem: LayProblem, phase: LayPhase, p: Placed, lay: Lay) -> tuple[float, float]:
+    """Where a placement's own origin stands on the pattern, (p, q).
+
+    Where the repeat creeps it is judged at the place that the phase names: what the pattern truly
+    shows there, less the way from it to the origin.
+    """
+    at_p = p.u_mm - lay.pattern_at[0]
+    if problem.creep is None:
+        return at_p, p.v_mm - lay.pattern_at[1]
+    up = Placement(p.turn_deg, 0.0, 0.0).point(phase.at_mm)[1]
+    return at_p, float(problem.creep.pattern_mm(p.v_mm + up)) - up
+
+
 def _shift(
-    phase: LayPhase, anchor: tuple[float, float], p: Placed, pattern_at: tuple[float, float]
+    phase: LayPhase, anchor: tuple[float, float], on_pattern: tuple[float, float]
 ) -> tuple[float | None, float | None]:
     """How far a placement is, across and along, from where its phase says."""
-    dp = None if phase.off_p is None else p.u_mm - pattern_at[0] - phase.sign_p * anchor[0] - phase.off_p
-    dq = None if phase.off_q is None else p.v_mm - pattern_at[1] - phase.sign_q * anchor[1] - phase.off_q
+    dp = None if phase.off_p is None else on_pattern[0] - phase.sign_p * anchor[0] - phase.off_p
+    dq = None if phase.off_q is None else on_pattern[1] - phase.sign_q * anchor[1] - phase.off_q
     return dp, dq
 
 

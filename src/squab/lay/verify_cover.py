@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from squab.cloth import Cloth, Pattern
+from squab.cloth import Cloth, Creep, Pattern
 from squab.construct.records import Construction, CushionCover, Notch, Piece, Seam, SeamEnd, Strip
 from squab.job import Job
 from squab.lay.records import ClothPlan, Fault, Placed
@@ -171,10 +171,18 @@ def _cloth_faults(job: Job, plans: Mapping[str, ClothPlan]) -> Iterator[Fault]:
             if not abs(laid - own) <= SEWN_MM / 100:
                 said = f"{cloth_id} is laid with a {name} of {laid:.2f} mm, its own is {own:.2f} mm"
                 yield Fault("cloth", (cloth_id,), said, abs(laid - own))
+        if _lines(problem.creep) != _lines(
+            cloth.bolt.creep.scaled(1 / fv) if cloth.bolt and cloth.bolt.creep else None
+        ):
+            yield Fault("cloth", (cloth_id,), f"{cloth_id} is laid without regard to where its pattern truly stands")
         if cloth.bolt is not None and plan.bolt_length_mm is not None:
             for flaw in cloth.bolt.flaws:
                 if flaw.scaled(1 / fu, 1 / fv) not in problem.flaws:
                     yield Fault("cloth", (cloth_id,), f"{cloth_id} is laid without regard to its {flaw.what}")
+
+
+def _lines(creep: Creep | None) -> tuple[float, ...]:
+    return () if creep is None else tuple(round(x, 3) for x in creep.lines_mm)
 
 
 def _join_faults(construction: Construction, plans: Mapping[str, ClothPlan]) -> Iterator[Fault]:
@@ -280,7 +288,9 @@ def _drift_faults(
             continue
         cloth_id = job.cloth(a.cloth_id).id
         if cloth_id in plans and placed[a.id] and placed[b.id]:
-            yield from _seam_drift(seam, promised, placed[a.id], placed[b.id], job.cloth(cloth_id), plans[cloth_id])
+            yield from _seam_drift(
+                seam, promised, placed[a.id], placed[b.id], job.cloth(cloth_id), plans[cloth_id], match
+            )
 
 
 def _is_promised(promised: SeamDrift, match: MatchPlan, seam: Seam) -> bool:
@@ -292,16 +302,23 @@ def _is_promised(promised: SeamDrift, match: MatchPlan, seam: Seam) -> bool:
 
 
 def _seam_drift(
-    seam: Seam, promised: SeamDrift, a: list[Placed], b: list[Placed], cloth: Cloth, plan: ClothPlan
+    seam: Seam,
+    promised: SeamDrift,
+    a: list[Placed],
+    b: list[Placed],
+    cloth: Cloth,
+    plan: ClothPlan,
+    match: MatchPlan,
 ) -> Iterator[Fault]:
     pattern = laid_pattern(cloth)
+    at = (plan.lay.pattern_at[0], 0.0 if plan.problem.creep else plan.lay.pattern_at[1])
     for pa, pb in {(id(x), id(y)): (x, y) for x, y in [*((x, b[0]) for x in a), *((a[0], y) for y in b)]}.values():
         _, dp, dq = drift_along(
             seam,
-            Placement(pa.turn_deg, pa.u_mm, pa.v_mm),
-            Placement(pb.turn_deg, pb.u_mm, pb.v_mm),
+            _on_even_pattern(pa, match, plan),
+            _on_even_pattern(pb, match, plan),
             pattern,
-            pattern_at=plan.lay.pattern_at,
+            pattern_at=at,
             ways=_ways(promised),
         )
         measured = _worst(dp, dq)
@@ -310,6 +327,15 @@ def _seam_drift(
             said = f"seam {seam.id}: as laid it drifts by {measured:.2f} mm, promised were {allowed:.2f} mm"
             yield Fault("drift", (pa.key, pb.key), said, measured)
             return
+
+
+def _on_even_pattern(placed: Placed, match: MatchPlan, plan: ClothPlan) -> Placement:
+    """Where a part lies; on a bolt whose repeat creeps, where it would lie on an even one by its matched place."""
+    phase, creep = match.placings[part_of(placed.key)].phase, plan.problem.creep
+    if creep is None or phase is None:
+        return Placement(placed.turn_deg, placed.u_mm, placed.v_mm)
+    up = Placement(placed.turn_deg, 0.0, 0.0).point(phase.at_mm)[1]
+    return Placement(placed.turn_deg, placed.u_mm, float(creep.pattern_mm(placed.v_mm + up)) - up)
 
 
 def _worst(*drifts: Iterable[float] | None) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from squab.construct.records import Construction
@@ -13,10 +13,10 @@ from squab.match.drift import Judged, drift_at, judge
 from squab.match.parts import Part, SeamCase, main_bottom, main_top, parts_of, seam_cases
 from squab.match.pins import pins_of
 from squab.match.records import Anchor, MatchPlan, Phase, Placing, SeamDrift
-from squab.match.relations import neighbours_of, relations_of
+from squab.match.relations import neighbours_of, relations_of, seam_rank
 from squab.match.say import Said, cures_of, findings_of, is_apart, said_of
 from squab.match.solve import Held, Solution, Solver
-from squab.plane import Placement
+from squab.plane import Placement, Point
 
 
 def plan_match(job: Job, construction: Construction) -> Outcome[MatchPlan]:
@@ -41,7 +41,7 @@ def plan_match(job: Job, construction: Construction) -> Outcome[MatchPlan]:
     drifts = tuple(_drift(case, solution, job) for case in cases)
     said = Said(job, construction, parts, cases, drifts, solution, neighbours_of(job, construction, parts))
     plan = MatchPlan(
-        placings=_placings(job, construction, parts, solution),
+        placings=_placings(construction, parts, solution, _matched_first(cases, drifts)),
         anchors={g: Anchor(g, a, b) for g, (a, b) in solution.pinned.items()},
         drifts=drifts,
         cures=cures_of(said),
@@ -140,23 +140,38 @@ def _at_random(case: SeamCase) -> float:
     return max(halves, default=0.0)
 
 
+def _matched_first(cases: Sequence[SeamCase], drifts: Sequence[SeamDrift]) -> dict[str, Point]:
+    """For each part, the place on it where the first seen of the seams that meet is matched."""
+    found: dict[str, Point] = {}
+    for case, _ in sorted(
+        ((c, d) for c, d in zip(cases, drifts, strict=True) if c.wish != "ignore" and d.verdict != "miss"),
+        key=lambda x: (*seam_rank(x[0]), x[0].seam.id),
+    ):
+        for part, points in ((case.a, case.places.a), (case.b, case.places.b)):
+            x, y = points[case.at].tolist()
+            found.setdefault(part.id, (x, y))
+    return found
+
+
 def _placings(
-    job: Job, construction: Construction, parts: Mapping[str, Part], solution: Solution
+    construction: Construction, parts: Mapping[str, Part], solution: Solution, at: Mapping[str, Point]
 ) -> dict[str, Placing]:
     placings: dict[str, Placing] = {}
     for piece in construction.pieces:
-        part, phase = parts[piece.id], _phase(solution.held.get(piece.id))
+        part, phase = parts[piece.id], _phase(solution.held.get(piece.id), at.get(piece.id))
         may_turn = piece.may_half_turn and not part.cloth.one_way and phase is None
         turns = (part.turn_deg, (part.turn_deg + 180) % 360) if may_turn else (part.turn_deg,)
         placings[piece.id] = Placing(piece.id, turns, phase)
     for strip in construction.strips:
-        placings[strip.id] = Placing(strip.id, (parts[strip.id].turn_deg,), _phase(solution.held.get(strip.id)))
+        placings[strip.id] = Placing(
+            strip.id, (parts[strip.id].turn_deg,), _phase(solution.held.get(strip.id), at.get(strip.id))
+        )
     return placings
 
 
-def _phase(held: Held | None) -> Phase | None:
+def _phase(held: Held | None, at: Point | None) -> Phase | None:
     if held is None:
         return None
     sign_p, off_p = held.p or (1, None)
     sign_q, off_q = held.q or (1, None)
-    return Phase(held.group, off_p, off_q, sign_p, sign_q)
+    return Phase(held.group, off_p, off_q, sign_p, sign_q, at or (0.0, 0.0))

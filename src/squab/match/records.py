@@ -27,6 +27,8 @@ class Phase:
     off_q: float | None
     sign_p: int = 1
     sign_q: int = 1
+    at_mm: tuple[float, float] = (0.0, 0.0)
+    """The place on its seam that is matched first, in the part's own frame: true even where the repeat creeps."""
 
 
 @dataclass(frozen=True, slots=True)

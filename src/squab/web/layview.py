@@ -47,6 +47,7 @@ def lay_view(worked: WorkedJob, cloth_id: str) -> Json:
             "drop": problem.lattice.drop_mm,
         },
         "pattern_at": list(lay.pattern_at),
+        "lines": None if problem.creep is None else list(problem.creep.lines_mm),
         "anchors": {group: list(at) for group, at in sorted(_anchors(plan).items())},
         "gap": problem.gap_mm,
         "bolt": problem.bolt_mm,
@@ -128,7 +129,10 @@ def _named(worked: WorkedJob, laid: Laid | None, key: str) -> Json:
 def _phase(phase: LayPhase | None) -> Json | None:
     if phase is None:
         return None
-    return {"group": phase.group, "p": phase.off_p, "q": phase.off_q, "signs": [phase.sign_p, phase.sign_q]}
+    return {
+        "group": phase.group, "p": phase.off_p, "q": phase.off_q, "signs": [phase.sign_p, phase.sign_q],
+        "at": list(phase.at_mm),
+    }  # fmt: skip
 
 
 def part_outline(strip: LayStrip, placed: Placed) -> Points:

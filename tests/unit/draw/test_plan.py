@@ -102,7 +102,9 @@ def test_what_is_left_over_is_what_was_ordered_less_what_is_used_and_squared_off
 
 
 def test_the_datum_is_where_the_pattern_stands_on_this_bolt() -> None:
-    ((way, at),) = datum_lines(striped(), (53.0 + 3 * 96.0, 40.0))
+    plan = worked_job().plans["stripe"]
+    there = replace(plan, lay=replace(plan.lay, pattern_at=(53.0 + 3 * 96.0, 40.0)))
+    ((way, at),) = datum_lines(striped(), there)
     assert way == "across"
     assert at == pytest.approx(53.0)
     assert "53 mm from the left selvedge" in cutting_plan_svg(worked_job(), "stripe")

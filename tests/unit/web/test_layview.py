@@ -92,7 +92,7 @@ def test_everything_laid_is_told_where_it_lies() -> None:
     assert (told["width"], told["pattern_at"]) == (1370.0, [53.0, 40.0])
     tops = [p for p in told["pieces"] if p["part"] == "seat.top"]
     assert [(p["cushion"], p["name"]) for p in tops] == [("Seat", "top (1 of 2)"), ("Seat", "top (2 of 2)")]
-    assert tops[0]["phase"] == {"group": "g", "p": 0.0, "q": None, "signs": [1, 1]}
+    assert tops[0]["phase"] == {"group": "g", "p": 0.0, "q": None, "signs": [1, 1], "at": [0.0, 0.0]}
     ends = [Placement(p["turn"], p["u"], p["v"]).points(np.asarray(p["outline"]))[:, 1].max() for p in told["pieces"]]
     assert max(ends) == pytest.approx(told["length"], abs=0.01)
     json.dumps(told, allow_nan=False)

@@ -1,0 +1,154 @@
+"""A bolt whose repeat creeps: measured lines, pieces set on them, what is told."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from squab.cloth import Creep
+from squab.draw.plan import cutting_plan_svg
+from squab.draw.sheets_marking import marking_rules
+from squab.files import read_job
+from squab.findings import Severity
+from squab.lay.creep import inside_mm
+from squab.lay.verify import verify
+from squab.plane import Placement
+from squab.stages import work
+from squab.worked import WorkedJob
+
+LINES = (210, 851, 1494, 2139, 2786, 3431, 4075)
+JOB = """
+[job]
+name = "Reading room seats"
+size_is = "fill"
+[cover]
+joins_at_corners = true
+zip = {{ making = "two single" }}
+match = {{ joins = "ignore", pin_across = "motif" }}
+[[cloth]]
+id = "leaf"
+usable_width = 1370
+repeat_across = 170
+repeat_along = 640
+drop = "half"
+price_per_m = 40
+[cloth.bolt]
+stripe_at = 100
+{bolt}
+[[cushion]]
+id = "seat"
+width = 560
+depth = 560
+thickness = 100
+count = 2
+"""
+
+
+def made(bolt: str) -> WorkedJob:
+    job = read_job(JOB.format(bolt=bolt).encode())
+    assert job.value is not None, job.findings
+    found = work(job.value, seconds=1.0, trials=False)
+    assert found.value is not None, found.findings
+    return found.value
+
+
+def listed(*lines: float) -> str:
+    return f"lines_at = [{', '.join(map(str, lines))}]"
+
+
+@pytest.fixture(scope="module")
+def worked() -> WorkedJob:
+    return made(listed(*LINES))
+
+
+def test_between_lines_the_pattern_is_drawn_out_evenly() -> None:
+    creep = Creep((100.0, 740.0, 1384.0, 2020.0))  # repeats of 640, 644 and 636: 640 on an average
+    assert creep.repeat_mm == 640.0
+    assert (creep.least_mm, creep.most_mm) == (636.0, 644.0)
+    q = np.array([-10.0, 0.0, 640.0, 960.0, 1280.0, 1920.0, 1930.0])
+    # half-way along the repeat of 644 is 322 beyond its line; before the first and beyond the last nothing creeps
+    assert creep.true_mm(q).tolist() == [90.0, 100.0, 740.0, 1062.0, 1384.0, 2020.0, 2030.0]
+    assert creep.pattern_mm(creep.true_mm(q)).tolist() == pytest.approx(q.tolist())
+
+
+def test_every_panel_has_its_front_on_a_true_line(worked: WorkedJob) -> None:
+    """Along the bolt, the front seam of every top shows the same place of the print, as measured there."""
+    plan = worked.plans["leaf"]
+    fronts = []
+    top = next(p for p in worked.construction.pieces if p.id == "seat.top")
+    for x in plan.lay.placed:
+        if x.key.endswith(".top"):
+            low = min(y for _, y in top.seam.path.flattened().tolist())
+            v = Placement(x.turn_deg, x.u_mm, x.v_mm).point((0.0, low))[1]
+            # part of that very repeat; before the first line that was measured, of the mean of the six
+            lines = (LINES[0] - (LINES[-1] - LINES[0]) / 6, *LINES)
+            n = max(k for k, line in enumerate(lines) if line <= v)
+            within = (v - lines[n]) / (lines[n + 1] - lines[n])
+            column = round((x.u_mm - plan.lay.placed[0].u_mm) / 170)
+            fronts.append((within - column / 2) % 1.0)
+    assert len(fronts) == 2
+    assert abs((fronts[0] - fronts[1] + 0.5) % 1.0 - 0.5) * 644 < 0.05
+
+
+def test_a_piece_off_its_line_is_found(worked: WorkedJob) -> None:
+    plan = worked.plans["leaf"]
+    at = next(k for k, x in enumerate(plan.lay.placed) if x.key == "seat#1.top")
+    moved = list(plan.lay.placed)
+    moved[at] = replace(moved[at], v_mm=moved[at].v_mm + 0.5)
+    assert "phase" in {f.kind for f in verify(plan.problem, replace(plan.lay, placed=tuple(moved)))}
+    assert verify(plan.problem, plan.lay) == ()
+    # and the lay is none for a bolt on which the repeat does not creep
+    assert "phase" in {f.kind for f in verify(replace(plan.problem, creep=None), plan.lay)}
+
+
+def test_what_it_leaves_inside_a_long_piece_is_told(worked: WorkedJob) -> None:
+    told = [f for f in worked.findings if f.code == "LAY-019"]
+    assert [f.severity for f in told] == [Severity.NOTE]
+    assert "from 641 mm to 647 mm" in told[0].message
+    bad = made(listed(210, 851, 1494, 2160, 2790, 3431, 4075))
+    warned = [f for f in bad.findings if f.code == "LAY-019"]
+    assert [f.severity for f in warned] == [Severity.WARN]
+    worst = max(inside_mm(bad.plans["leaf"].problem, bad.plans["leaf"].lay))
+    assert worst > 3.0
+    assert f"up to {worst:.0f} mm" in warned[0].message
+
+
+def test_an_even_list_is_the_bolt_as_measured_over_several() -> None:
+    even, plain = made(listed(210, 853, 1496, 2139)), made("print_at = 210\nrepeat_along = 643")
+    assert even.plans["leaf"].lay.length_mm == pytest.approx(plain.plans["leaf"].lay.length_mm, abs=0.01)
+    assert not [f for f in even.findings if f.code == "LAY-019"]
+
+
+def test_sheets_follow_the_true_lines(worked: WorkedJob) -> None:
+    how, datum = marking_rules(worked, "leaf")
+    assert any("creeps along this bolt, from 641 mm to 647 mm" in x.replace("\xa0", " ") for x in how)
+    stations = re.search(r"motif centres at ([\d, ]+) from the cut end", datum)
+    assert stations is not None
+    assert [int(x) for x in stations[1].split(", ")] == [x for x in LINES if x <= worked.plans["leaf"].lay.length_mm]
+    assert "210 mm from the cut end" in cutting_plan_svg(worked, "leaf")
+
+
+@pytest.mark.parametrize(
+    ("bolt", "code", "said"),
+    [
+        (listed(210, 851, 2139), "JOB-013", "between them 1 left out"),
+        (listed(210, 851, 800), "JOB-013", "the second before the first"),
+        (listed(210), "JOB-011", "a list of 1"),
+        (listed(210, 851) + "\nprint_at = 210", "JOB-017", "so does `print_at`"),
+        (listed(210, 851) + "\nrepeat_along = 641", "JOB-017", "so does `repeat_along`"),
+    ],
+)
+def test_lines_that_cannot_be_are_named(bolt: str, code: str, said: str) -> None:
+    found = [f for f in read_job(JOB.format(bolt=bolt).encode()).findings if f.severity is Severity.STOP]
+    assert [f.code for f in found] == [code]
+    assert said in found[0].message + found[0].hint
+
+
+def test_a_warp_stripe_has_no_lines_along() -> None:
+    striped = JOB.format(bolt=listed(210, 851)).replace("repeat_across = 170\nrepeat_along = 640\ndrop = \"half\"",
+                                                        'stripes = ["navy 40", "chalk 40"]')  # fmt: skip
+    striped = striped.replace(', pin_across = "motif"', "")
+    assert "JOB-019" in {f.code for f in read_job(striped.encode()).findings}
