@@ -315,10 +315,17 @@ class Cloth:
     """Lost at each end of a bought length when it is squared."""
     bolt: Bolt | None = None
     remnants: tuple[Remnant, ...] = ()
+    repeat_within_pct: float = 0.0
+    """How far any repeat along the bolt may be off the label's, in percent, before it has been measured."""
     in_hand: bool = False
     """It is there already, as a remnant is: nothing of it is bought."""
     care: str = ""
     mass_g_m2: float | None = None
+
+    @property
+    def repeat_is_measured(self) -> bool:
+        """Tell whether the repeat along this very bolt is known, so that nothing need be allowed for it."""
+        return self.bolt is not None and self.bolt.repeat_along_mm is not None
 
     @property
     def mass_g_per_m(self) -> float | None:

@@ -14,6 +14,8 @@ from squab.draw.sheets_matching import joins_said, matching_said
 from squab.draw.sheets_parts import cushion_name
 from squab.draw.typeset import typeset_one_page
 from squab.job import Cushion
+from squab.lay.creep import inside_mm
+from squab.match.drift import SEEN_GOOD_MM
 from squab.worked import WorkedJob
 
 _FILLS = {
@@ -133,6 +135,22 @@ def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> str:
     return f"{shortened(cloth.name, 50)}{lot}, {'in hand' if cloth.in_hand else figures.cloth(plan.order_mm)}"
 
 
+def _not_promised(worked: WorkedJob, figures: Figures) -> list[str]:
+    """Where this very cloth is out of true, or its repeat creeps, by more than a match bears."""
+    slanting = list(dict.fromkeys(f.place for f in worked.findings if f.code == "MAT-010"))
+    said = []
+    if slanting:
+        said.append(f"This length of cloth is out of true by more than a match bears: on {' and '.join(slanting)} the "
+                    "pattern may slant, and that it meets there is not promised.")  # fmt: skip
+    for cloth_id, plan in worked.plans.items():
+        off = max(inside_mm(plan.problem, plan.lay), default=0.0)
+        if off > SEEN_GOOD_MM:
+            name = shortened(worked.job.cloth(cloth_id).name, 40)
+            said.append(f"The repeat of {name} creeps along its length: inside one piece the pattern may be off "
+                        f"by up to {figures.length(off)}.")  # fmt: skip
+    return said
+
+
 def _care(worked: WorkedJob) -> str:
     cares = dict.fromkeys(shortened(worked.job.cloth(k).care, 160) for k in worked.plans)
     said = " ".join(c.rstrip(".") + "." for c in cares if c)
@@ -149,6 +167,7 @@ def _caveats(worked: WorkedJob, figures: Figures) -> list[str]:
     if any(worked.job.cloth(k).pattern.kind != "plain" for k in worked.plans):
         said.append("Woven and printed patterns wander a little; a seam that meets may be out by about "
                     f"{figures.length(3.0)}.")  # fmt: skip
+    said += _not_promised(worked, figures)
     said.append(f"Finished sizes are to within {figures.length(3.0)} up to {figures.length(600.0)} and "
                 f"{figures.length(6.0)} beyond.")  # fmt: skip
     said.append("Fire safety of cover and fill: check the rule for your country and use before you order.")

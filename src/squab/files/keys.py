@@ -176,6 +176,7 @@ CLOTH = Table(
         Key("repeat", "length", "The stripe's repeat, as on the label. The stripes must add up to it.", "their sum", 2, 5 * M),
         Key("repeat_across", "length", "A print's repeat across the bolt.", "", 2, 5 * M),
         Key("repeat_along", "length", "A print's repeat along the bolt.", "", 2, 5 * M),
+        Key("repeat_within", "number", "How far any repeat along the bolt may be off the label's, in percent: an order allows for it until the bolt is measured.", "0", 0, 5, field="repeat_within_pct"),
         Key("drop", "drop", 'How much higher the print stands one repeat across: `"half"`, or a length.', "0, a straight repeat", 0, 5 * M),
         Key("motif", "table", MOTIF.doc, table=MOTIF, short="shape"),
         Key("mirrored", "yes_no", "The print is its own mirror image about the line through its motif's centre.", "false"),

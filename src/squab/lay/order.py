@@ -52,6 +52,8 @@ PROOF_SHARE = 0.3
 """Part of the time for the proof; with several workers the search goes on beside it."""
 STOPPED_PROOF_S = 3.0
 """Who stops a search waits for no long proof of what it found."""
+ALLOWING_SHARE = 0.1
+"""Part of the time, beyond the rest, for the lay on the shortest repeat that the label allows."""
 MOST_PROVED = 4
 """So many of the starts with the longest lays are looked at for the one that shows the most."""
 TURNS = 10
@@ -255,8 +257,9 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
             if short > 1e-6:
                 surrenders = _surrenders(problem, lay, short / cloth.cut_scale[1], way, 0.1 * seconds)
                 findings.append(_too_short(problem, cloth, bolt_length, short, surrenders))
-    plan = _plan(problem, cloth, lay, lay.length_mm, bound)
-    return Outcome(replace(plan, bolt_length_mm=bolt_length, surrenders=surrenders), tuple(findings))
+    needs, allowed = _allowing(problem, cloth, lay, lay.length_mm, way, ALLOWING_SHARE * seconds)
+    plan = _plan(problem, cloth, lay, needs, bound)
+    return Outcome(replace(plan, bolt_length_mm=bolt_length, surrenders=surrenders), (*findings, *allowed))
 
 
 def _to_order(
@@ -288,8 +291,42 @@ def _to_order(
     risk = _risk(ranges, problem, cloth)
     if risk:
         findings.append(Finding("LAY-009", Severity.WARN, cloth.name, risk, "measure the bolt before ordering, or ask"))
-    plan = _plan(shown, cloth, lay, worst.needs_mm, bound)
+    needs, allowed = _allowing(shown, cloth, lay, worst.needs_mm, way, ALLOWING_SHARE * seconds)
+    findings += allowed
+    plan = _plan(shown, cloth, lay, needs, bound)
     return Outcome(replace(plan, starts=(*ranges, *_told_along(worst)), risk=risk), tuple(findings))
+
+
+def _allowing(
+    problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, way: _Way, seconds: float
+) -> tuple[float, list[Finding]]:
+    """What is needed on any bolt whose repeats are as far off the label's as may be, one by one.
+
+    A lay for the shortest repeat serves every bolt of longer ones, whose lines only draw it out
+    (`squab.lay.creep`): to the longest repeat at the most.
+    """
+    part, along = cloth.repeat_within_pct / 100, problem.lattice.along_mm
+    phases = [p.phase for p in problem.pieces] + [s.phase for s in problem.strips]
+    if not part or cloth.repeat_is_measured or not along or not any(p and p.off_q is not None for p in phases):
+        return needs_mm, []
+    lattice = replace(problem.lattice, along_mm=along * (1 - part), drop_mm=problem.lattice.drop_mm * (1 - part))
+    shortest = way.lay(replace(problem, lattice=lattice, flaws=(), bolt_mm=None), seconds)
+    if shortest is None:
+        said = f"where its repeat is {cloth.repeat_within_pct:g} % shorter than the label's, no lay was found"
+        return needs_mm, [
+            Finding(
+                "LAY-021", Severity.WARN, cloth.name, said, "measure the repeat of the very bolt before it is bought"
+            )
+        ]
+    more = max(shortest.length_mm - lay.length_mm, 0.0)
+    needs = (needs_mm + more) * (1 + part) / (1 - part)
+    said = (
+        f"the order allows {format_cloth_length(needs - needs_mm, problem.style)} for a repeat that may be "
+        f"{cloth.repeat_within_pct:g} % off the label's"
+    )
+    far = needs - needs_mm > FAR_MM
+    hint = "measure the repeat along the bolt before it is bought" if far else ""
+    return needs, [Finding("LAY-021", Severity.WARN if far else Severity.NOTE, cloth.name, said, hint)]
 
 
 def _drawn_out(problem: LayProblem, cloth: Cloth, lay: Lay) -> list[Finding]:

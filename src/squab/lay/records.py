@@ -209,8 +209,9 @@ class ClothPlan:
     """The answer for one cloth.
 
     `order_mm` is what to buy (squared off, rounded as sold, safe for every start), `needs_mm`
-    the longest lay over the starts before that; `lay` is the lay shown: the bolt's own where
-    it has been measured, else the one for the start that decides the order. `bolt_length_mm`
+    the longest lay over the starts before that, and over the repeats that the label allows; `lay`
+    is the lay shown: the bolt's own where it has been measured, else the one for the start that
+    decides the order. `bolt_length_mm`
     is what the measured bolt needs, squared off, None before it is measured. `bound` is for the
     lay shown, or, where the pattern's start is unknown, for any order that is safe for every start.
     """

@@ -9,11 +9,14 @@ import numpy as np
 import pytest
 
 from squab.cloth import Creep
+from squab.draw.figures import Figures
 from squab.draw.plan import cutting_plan_svg
 from squab.draw.sheets_marking import marking_rules
+from squab.draw.sheets_quote import _caveats
 from squab.files import read_job
 from squab.findings import Severity
-from squab.lay.creep import inside_mm
+from squab.lay.creep import even_problem, inside_mm, on_true_lines
+from squab.lay.search import search
 from squab.lay.verify import verify
 from squab.plane import Placement
 from squab.stages import work
@@ -152,3 +155,56 @@ def test_a_warp_stripe_has_no_lines_along() -> None:
                                                         'stripes = ["navy 40", "chalk 40"]')  # fmt: skip
     striped = striped.replace(', pin_across = "motif"', "")
     assert "JOB-019" in {f.code for f in read_job(striped.encode()).findings}
+
+
+def ordered(within: str, bolt: str = "") -> WorkedJob:
+    text = JOB.replace('drop = "half"', f'drop = "half"\n{within}').replace("stripe_at = 100", "")
+    job = read_job(text.format(bolt=bolt).encode())
+    assert job.value is not None, job.findings
+    found = work(job.value, seconds=1.0, trials=False)
+    assert found.value is not None, found.findings
+    return found.value
+
+
+def test_an_order_allows_for_what_the_label_may_be_off() -> None:
+    label, allowing = ordered("").plans["leaf"], ordered("repeat_within = 1").plans["leaf"]
+    # every repeat between 0.99 and 1.01 of the label's: a lay is drawn out by that at the most
+    assert allowing.needs_mm >= allowing.lay.length_mm * 1.01 / 0.99 - 0.01
+    assert allowing.order_mm >= label.order_mm
+    told = [f for f in ordered("repeat_within = 1").findings if f.code == "LAY-021"]
+    assert len(told) == 1
+    assert "1 % off the label" in told[0].message
+    measured = ordered("repeat_within = 1", "stripe_at = 100\nprint_at = 210\nrepeat_along = 643")
+    assert measured.plans["leaf"].needs_mm == measured.plans["leaf"].lay.length_mm
+    assert not [f for f in measured.findings if f.code == "LAY-021"]
+
+
+@pytest.mark.parametrize("longer", [(1, 0, 1, 0, 1, 0), (1, 1, 1, 1, 1, 0), (0.2, 0.9, 0, 1, 0.5, 0)])
+def test_a_lay_for_the_shortest_repeat_is_drawn_out_no_further_than_to_the_longest(
+    worked: WorkedJob, longer: tuple[float, ...]
+) -> None:
+    """Which is what an order for every bolt within so much of its label rests on."""
+    lines = [210.0]
+    for part in longer:
+        lines.append(lines[-1] + 633.6 + part * 12.8)
+    creep = Creep(tuple(lines))
+    problem = worked.plans["leaf"].problem
+    lattice = replace(problem.lattice, along_mm=creep.repeat_mm, drop_mm=creep.repeat_mm / 2)
+    problem = replace(problem, creep=creep, lattice=lattice, pattern_at=(100.0, 210.0))
+    even = search(even_problem(problem), seconds=20.0, steps=300)
+    drawn_out = on_true_lines(problem, even)
+    assert verify(problem, drawn_out) == ()
+    assert even.length_mm < drawn_out.length_mm <= even.length_mm * 646.4 / 633.6 + 1e-6
+
+
+def test_the_quotation_says_what_a_cloth_out_of_true_will_not_do() -> None:
+    slanting = made("print_at = 210\nskew = 30")
+    assert "MAT-010" in {f.code for f in slanting.findings}
+    said = " ".join(_caveats(slanting, Figures.of(slanting.job)))
+    assert "on seat the pattern may slant, and that it meets there is not promised" in said
+    creeping = made(listed(210, 851, 1494, 2160, 2790, 3431, 4075))
+    off = round(max(inside_mm(creeping.plans["leaf"].problem, creeping.plans["leaf"].lay)))
+    said = " ".join(_caveats(creeping, Figures.of(creeping.job))).replace("\xa0", " ")
+    assert (
+        f"The repeat of leaf creeps along its length: inside one piece the pattern may be off by up to {off} mm" in said
+    )
