@@ -263,8 +263,7 @@ class LayViewer implements Mounted {
   private drawRule(): void {
     const { width, length, inches } = this.lay;
     const { mm } = this.look;
-    const unit = inches ? INCH : 1;
-    const steps = (inches ? [1, 3, 6, 12, 36, 72] : [10, 50, 100, 200, 500, 1000, 2000]).map((s) => s * unit);
+    const steps = (inches ? [1, 3, 6, 12, 36, 72] : [10, 50, 100, 200, 500, 1000, 2000]).map((s) => s * (inches ? INCH : 1));
     const step = steps.find((s) => s / mm > 58) ?? steps[steps.length - 1] ?? 1000;
     const letter = 12 * mm;
     const edge = this.upright ? 0 : width;
@@ -276,7 +275,8 @@ class LayViewer implements Mounted {
       parts.push(makeSvg("line", { x1: a[0], y1: a[1], x2: b[0], y2: b[1], "stroke-width": mm }));
       if (!large) continue;
       const [x, y] = this.to([edge + out * 11 * mm, v]);
-      const words = inches ? String(Math.round(v / INCH)) : String(Math.round(v));
+      const unit = Math.round(v / step) === 1 ? (inches ? " in" : " mm") : ""; // said once
+      const words = `${inches ? Math.round(v / INCH) : Math.round(v)}${unit}`;
       parts.push(this.upright
         ? makeSvg("text", { x, y: y + letter * 0.35, "font-size": letter, "text-anchor": "end" }, words)
         : makeSvg("text", { x, y: y + letter * 0.8, "font-size": letter, "text-anchor": "middle" }, words));

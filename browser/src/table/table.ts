@@ -365,6 +365,8 @@ class AtTable {
     } catch {
       // The battery is low, or the browser will not: the screen sleeps, nothing else is lost.
     }
+    // Browsers keep a page ready for a time without the network over an enciphered connection only.
+    if (!window.isSecureContext) words += " Leave this page open until all is cut: closed, it cannot be opened anew while the network is away.";
     if (!this.gone.signal.aborted) this.write("awake", words);
   }
 }
@@ -400,6 +402,11 @@ async function newToken(): Promise<string> {
 /** Fractions set as fractions, as the workroom's own pages do. */
 function fractions(text: string): (Node | string)[] {
   return text
+    .replace(/(\d)[ \u00a0\u2009\u202f](?=\d+[⁄/]\d)/g, "$1\u202f")
     .split(/(\d+[⁄/]\d+)/)
-    .map((part) => (/^\d+[⁄/]\d+$/.test(part) ? make("span", { class: "frac" }, part.replace("/", "⁄")) : part));
+    .map((part, at, parts) => {
+      if (!/^\d+[⁄/]\d+$/.test(part)) return part;
+      const of = parts[at - 1]?.endsWith("\u202f") ? (part.startsWith("1") ? " of one" : " of") : "";
+      return make("span", { class: `frac${of}` }, part.replace("/", "⁄"));
+    });
 }

@@ -108,6 +108,11 @@ class Way:
         return self.figures is None and self.search is not None and self.search.running
 
     @property
+    def apart(self) -> int:
+        """At how many mitres the pattern cannot meet."""
+        return len(self.reading.prepared.match.mitres_apart) if self.reading.prepared is not None else 0
+
+    @property
     def stops(self) -> tuple[Finding, ...]:
         """What stands in its way."""
         found = (*self.reading.findings, *(self.search.findings if self.search is not None else ()))
@@ -202,6 +207,13 @@ class Comparison:
             return ""
         mm = self.cloth_mm(figures) - self.cloth_mm(self.first)
         return _signed(mm, self.printed.cloth(abs(mm)))
+
+    def shows(self, figures: VariantFigures) -> tuple[list[str], list[str]]:
+        """What shows: of the job as it is, everything; of another way, what is new and what shows no more."""
+        if self.first is None or figures is self.first:
+            return list(figures.shows), []
+        before = self.first.shows
+        return [x for x in figures.shows if x not in before], [x for x in before if x not in figures.shows]
 
     def more_money(self, figures: VariantFigures) -> str:
         """How much more or less it costs than as it is."""

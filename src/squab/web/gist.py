@@ -76,7 +76,7 @@ def _make(view: JobView) -> str:
 def _cloth(view: JobView) -> str:
     names = _joined(name for _, name in view.cloth_names[:MOST_NAMED])
     verdicts = {verdict for _, told in view.meets for _, verdict in told}
-    apart = len(view.reading.prepared.match.mitres_apart) if view.reading.prepared else 0
+    apart = len(view.mitres_apart)
     if "miss" in verdicts:
         meets = "it does not meet everywhere"
     elif "say so" in verdicts:

@@ -18,6 +18,11 @@ MOST_LETTERS = 1_500_000
 """Texts of this many letters together are compared in one list; a version beyond them has its own page."""
 
 
+def bare(typed: str) -> bool:
+    """Whether a length was typed without its unit."""
+    return typed[-1:].isdigit() or typed[-1:] in "½¼¾⅛⅜⅝⅞."
+
+
 class Difference(NamedTuple):
     """One key that changed: where it stands, what it is called, what stood there, what stands there now."""
 
@@ -96,4 +101,6 @@ class TextHistory:
         field = self.form.field(path, hint="")
         label = f"Stripe {place[-1] + 1}" if isinstance(place[-1], int) and "stripes" in place else field.label
         words = dict(field.choices)
-        return Difference(where, label, words.get(before, before), words.get(after, after))
+        unit = self.form.opened.typed.get("job.units", "mm") if field.kind == "length" else ""
+        was, now = (words.get(x, f"{x} {unit}" if unit and bare(x) else x) for x in (before, after))
+        return Difference(where, label, was, now)

@@ -105,7 +105,7 @@ class HouseView(KeptText):
         """A field that says what its key means, in full where the label does not."""
         field = self.form.field(path, usual=_USUAL.get(path, ""), reshapes=path in ("job.units", "job.words"))
         key = key_of(place_of(path))
-        if path.startswith(("prices.minutes.", "prices.factors.")):
+        if path == "job.words" or path.startswith(("prices.minutes.", "prices.factors.")):  # told by choices, by labels
             return replace(field, hint="")
         doc = self.said(_SHORE_WORDS.sub(r"[[\1\2]]", key.doc)) if key is not None else ""
         meaning = f.plain_code(field.hint or doc)

@@ -15,7 +15,7 @@ from squab.desk import Opened
 from squab.draw.figures import Figures
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
-from squab.draw.sheets_names import sheet_titles
+from squab.draw.sheets_names import COSTING, PATTERNS, PLOTTER, QUOTE, SHOPPING, sheet_titles
 from squab.files.cloths import find_line
 from squab.findings import Finding, Severity
 from squab.job import Cushion, Job
@@ -494,6 +494,17 @@ class JobView(ClothFields):
                 of.setdefault(drift.said, drift.verdict)
         return [(name, list(said.items())) for name, said in list(told.items())[:MOST_LISTED]]
 
+    @property
+    def mitres_apart(self) -> list[str]:
+        """The mitres at which the pattern cannot meet, each by the names of its cushions."""
+        if self.reading.prepared is None or self.job is None:
+            return []
+        names = {c.id: c.name for c in self.job.cushions}
+        return [
+            f"mitre between {names.get(a, a)} and {names.get(b, b)}"
+            for a, b in self.reading.prepared.match.mitres_apart[:MOST_LISTED]
+        ]
+
     @cached_property
     def cures(self) -> list[tuple[Cure, str, str]]:
         """What would make it meet: the cure, whose it is, and what it would cost where that was tried."""
@@ -581,6 +592,14 @@ class JobView(ClothFields):
         """The sheets by file name: title, and what each is for."""
         return sheet_titles(self.worked) if self.worked else {}
 
+    @cached_property
+    def sheets(self) -> list[tuple[str, list[tuple[str, str, str]]]]:
+        """The sheets by whom they are for: file name, title, and what each is for."""
+        by_use: dict[str, list[tuple[str, str, str]]] = {}
+        for name, (title, what) in self.titles.items():
+            by_use.setdefault(_use_of(name), []).append((name, title, what))
+        return [(use, by_use[use]) for use in _USES if use in by_use]
+
     @property
     def buys(self) -> list[tuple[str, str, str, str]]:
         """The shopping list: what, in detail, how much, what it costs."""
@@ -662,6 +681,20 @@ def rough_of(reading: Reading) -> Estimate | None:
     if prepared is None:
         return None
     return estimate_from(prepared.job, prepared.construction, prepared.match, prepared.problems)
+
+
+_USES = ("For the customer and the office", "For the table and the machine", "Patterns", "For a cutter", "Drawings")
+
+
+def _use_of(name: str) -> str:
+    """Whom a sheet is for, by its file name."""
+    if name in (QUOTE, COSTING, SHOPPING):
+        return _USES[0]
+    if name in (PATTERNS, PLOTTER):
+        return _USES[2]
+    if name.endswith(".dxf"):
+        return _USES[3]
+    return _USES[4] if name.endswith(".svg") else _USES[1]
 
 
 def _in(path: str, name: str) -> str:

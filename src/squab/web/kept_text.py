@@ -19,6 +19,7 @@ from starlette.datastructures import FormData
 from squab.desk import EditError, Opened
 from squab.draw.figures import Figures
 from squab.files.jobfile import UNITS
+from squab.files.lines import place_of
 from squab.keep import Stale
 from squab.keep.records import Text
 from squab.units import IMPERIAL, METRIC
@@ -138,6 +139,16 @@ def _parts(request: Request, before: KeptText, after: KeptText) -> Response:
     return HTMLResponse(text_of(request, "kept-parts.html", view=after, slots=slots))
 
 
+def _called(opened: Opened, path: str) -> str:
+    """What a key is called, with whose it is."""
+    label = Form(opened, "uk").field(path, hint="").label
+    place = place_of(path)
+    if len(place) < 3 or place[0] not in ("cushion", "cloth"):
+        return label
+    whose = opened.typed.get(f"{place[0]}[{place[1]}].name", "")
+    return f"{label}, {whose}" if whose else label
+
+
 def conflict(
     request: Request, form: FormData, opened: Opened, *, here: str, title: str, home: str, version: int
 ) -> Response:
@@ -145,6 +156,7 @@ def conflict(
     path = text_in(form, "path")
     values: dict[str, Any] = {
         "title": title, "home": home, "version": version, "path": path, "kept": opened.typed.get(path, ""),
+        "label": _called(opened, path) if path else "",
         "typed": "\n".join(str(v) for v in form.getlist("value")),
         "fields": [(k, str(v)) for k, v in form.multi_items() if k not in ("now", "version", "token", "whole")],
     }  # fmt: skip

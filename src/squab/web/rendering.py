@@ -25,7 +25,10 @@ from squab.web.security import token_of
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
 _KEY = re.compile(r"`([^`<>]{1,60})`")
-_FRACTION = re.compile(r"(?<![\d/⁄])(\d+)[/⁄](\d+)(?![\d/⁄])")
+_FRACTION = re.compile(r"(?<![\d/⁄])(?:(\d+)[ \u00a0\u2009\u202f])?(\d+)[/⁄](\d+)(?![\d/⁄])")
+_UNITS = "mm|cm|m|in|ft|yd|mm²|cm²|m²|m³|yd²|kg|kg/m³|lb/ft³|g|lb|oz|kB|MB|%"
+_BEFORE_UNIT = re.compile(rf"(?:(?<=\d)|(?<=\d</span>)) (?=(?:{_UNITS})(?!\w))")
+_NAMES_UNIT = re.compile(r"\d\s*(?:mm|cm|m|in|ft|yd|['\"′″’”]+)\s*$", re.IGNORECASE)
 
 
 @cache
@@ -42,6 +45,7 @@ def environment() -> Environment:
         "day": _day,
         "moment": _moment,
         "fractions": fractions,
+        "names_unit": lambda typed: _NAMES_UNIT.search(str(typed)) is not None,
         "money": money,
         "capitalize_first": capital,
         "message": message,
@@ -89,10 +93,18 @@ def money(amount: Decimal | str, currency: str) -> str:
 
 
 def fractions(text: object) -> Markup:
-    """Set fractions in a text as fractions: a stroke that joins its figures, kept with the whole number before."""
-    shown = str(escape(text))
-    shown = re.sub(r"(\d) (\d+[/⁄]\d+)", "\\1\u202f\\2", shown)
-    return Markup(_FRACTION.sub(r'<span class="frac">\1⁄\2</span>', shown))
+    """Set fractions in a text as fractions: a stroke that joins its figures, kept with the whole number before.
+
+    No line end parts a figure from its unit.
+    """
+    return Markup(_BEFORE_UNIT.sub("\u00a0", _FRACTION.sub(_set, str(escape(text)))))
+
+
+def _set(found: re.Match[str]) -> str:
+    whole, over, under = found.groups()
+    kind = "frac" if whole is None else "frac of one" if over.startswith("1") else "frac of"
+    before = "" if whole is None else f"{whole}\u202f"
+    return f'{before}<span class="{kind}">{over}⁄{under}</span>'
 
 
 def message(text: str) -> Markup:

@@ -62,7 +62,7 @@ class Asking:
         """Words on the page that follow the unit, by where they stand."""
         said = self.figures.said
         hints = {f"{name}-hint": said(about) for name, (_, about) in LENGTHS.items()}
-        hints["cloth_width-hint"] += f", {USUAL_CLOTH[self.unit]} if nothing is typed"
+        hints["cloth_width-hint"] += f", {USUAL_CLOTH[self.unit]}\u00a0{self.unit} if nothing is typed"
         return hints | {
             "sold-by-said": "yard" if self.unit == "in" else "metre",
             "piping-said": said("[[Piping]]"),

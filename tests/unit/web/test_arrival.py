@@ -52,7 +52,7 @@ def test_a_length_is_kept_as_typed_and_the_job_follows(client: TestClient, keep:
 def test_a_repeat_is_measured_over_several(client: TestClient, keep: Keep) -> None:
     """The tape's own figure is kept, one repeat goes into the job."""
     job = ordered(keep, "bay-window")
-    assert "one repeat is 83 mm" in noted(client, job, "ticking", "repeat_across", "415", over="5")
+    assert "one repeat is 83\u00a0mm" in noted(client, job, "ticking", "repeat_across", "415", over="5")
     after = keep.job(job.id)
     assert after.arrival[0].repeat_across == "415 over 5"
     read = read_job(after.text.encode()).value

@@ -68,6 +68,7 @@ def test_ways_stand_side_by_side_and_one_is_taken(
     assert "less" in cloth[2]
     assert [x.startswith("$") for x in row(page, "Price with tax")] == [True] * 3
     assert keep.job(job.id) == job
+    assert "no more: " in row(page, "What shows")[1] or "the same as it is" in row(page, "What shows")[1]
     for address in re.findall(r'src="(/jobs/[^"]+/compare/picture[^"]+)"', page):
         assert client.get(address.replace("&amp;", "&")).headers["content-type"] == "image/svg+xml"
     taken = client.post(f"/jobs/{job.id}/compare/take", data={"letter": "a", "a_piping": "none", "version": "1"})

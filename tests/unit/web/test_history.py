@@ -28,9 +28,9 @@ def changed(keep: Keep) -> JobRecord:
 def test_each_version_tells_what_it_changed_in_the_makers_words(client: TestClient, keep: Keep) -> None:
     """The cushion or cloth by its name, the stripe by its number, before and after; nothing twice."""
     page = client.get(f"/jobs/{changed(keep).id}/history").text
-    items = [re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", x)) for x in re.findall(r"<li><span.*?</li>", page, re.S)]
+    items = [re.sub(r"[ \n]+", " ", re.sub(r"<[^>]+>", " ", x)) for x in re.findall(r"<li><span.*?</li>", page, re.S)]
     assert len(items) == 3
-    assert any("Left wing" in x and "Depth" in x and "450" in x and "455" in x for x in items)
+    assert any("Left wing" in x and "Depth" in x and "450\u00a0mm" in x and "455\u00a0mm" in x for x in items)
     assert any("Wherry stripe" in x and "Stripe 3" in x and "sage 24" in x and "moss 24" in x for x in items)
     assert any("Hidden" in x and "back, left, right" in x for x in items)
 
@@ -92,7 +92,7 @@ def test_a_very_large_job_is_not_compared_in_a_list(
     page = client.get(f"/jobs/{job.id}/history").text
     assert "too large to be compared in a list" in page
     assert "500" in page
-    assert ">600</ins>" in page
+    assert ">600\u00a0mm</ins>" in page
 
 
 def test_an_agreed_price_is_marked_at_its_version(client: TestClient, keep: Keep) -> None:

@@ -80,6 +80,7 @@ def test_an_older_page_is_told_and_overwrites_nothing(client: TestClient, keep: 
     assert stale.status_code == 409
     assert "410" in stale.text
     assert "399" in stale.text
+    assert "<h3>Depth, " in stale.text
     assert "depth = 410" in keep.job(job.id).text
     fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', stale.text))
     assert fields["version"] == "2"
@@ -255,6 +256,27 @@ def test_a_folded_part_tells_what_it_comes_to(client: TestClient, keep: Keep) ->
     page = client.get(f"/jobs/{job.id}").text
     assert 'id="fold-make" open' in page
     assert 'id="fold-sizes" open' not in page
+
+
+def test_a_mitre_that_cannot_meet_stands_first_among_what_does_not(client: TestClient, keep: Keep) -> None:
+    """The list tells the same as the head of its part."""
+    page = client.get(f"/jobs/{brought(keep, 'bay-window').id}").text
+    assert "2 mitres do not meet" in page
+    told = page[page.index("What meets, and what will not") : page.index("What could be done")]
+    assert told.count("the pattern cannot meet there") == 2
+    assert "mitre between Left wing and Middle" in told
+
+
+def test_a_unit_that_was_typed_is_not_said_twice(client: TestClient, keep: Keep) -> None:
+    """Beside `5 m` no mm stands; beside a bare number it does."""
+    page = client.get(f"/jobs/{brought(keep, 'bay-window').id}").text
+    fields = re.findall(r'id="(k-[\w-]+)-in" value="([^"]*)".*?</div>', page, re.S)
+    assert dict(fields)["k-cloth-0-sold-by"] == "0.1 m"
+    beside = {
+        name: re.search(rf'id="{name}-in".*?<span aria-hidden="true"([^>]*)>mm<', page, re.S) for name, _ in fields
+    }
+    assert 'class="typed"' in (beside["k-cloth-0-sold-by"] or [""] * 2)[1]
+    assert "typed" not in (beside["k-cloth-0-usable-width"] or ["typed"] * 2)[1]
 
 
 def test_a_folded_part_that_has_something_to_mend_says_so_and_opens(client: TestClient, keep: Keep) -> None:

@@ -36,6 +36,14 @@ document.addEventListener("input", (event) => {
   if (keeps(form)) dirty.add(form);
 });
 
+// The unit of a field stands beside it, unless what is typed names its own.
+const NAMES_UNIT = /\d\s*(mm|cm|m|in|ft|yd|['"′″’”]+)\s*$/i;
+
+document.addEventListener("input", ({ target }) => {
+  const unit = target instanceof HTMLInputElement ? target.parentElement?.querySelector(":scope.unit-field > span") : null;
+  unit?.classList.toggle("typed", NAMES_UNIT.test(target.value || target.placeholder));
+});
+
 const written = (form) => new URLSearchParams(new FormData(form)).toString();
 
 // What was sent already is not sent again when the field is left: the answer may be on the page, being read.
@@ -175,8 +183,3 @@ window.addEventListener("pagehide", () => {
 window.addEventListener("beforeunload", (event) => {
   if (unsent.size) event.preventDefault();
 });
-
-// On a narrow screen the pages stand in one row that is pushed along: the one that is open is in sight.
-const open = document.querySelector(".band nav [aria-current]");
-const row = open?.closest("nav");
-if (row && row.scrollWidth > row.clientWidth) row.scrollLeft = open.offsetLeft - row.offsetLeft - 24;
