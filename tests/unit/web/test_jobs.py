@@ -30,10 +30,10 @@ def names(text: str) -> list[str]:
 
 def test_the_first_opening_offers_the_examples(client: TestClient, keep: Keep) -> None:
     """Once taken, all of them are there and nothing is offered any more."""
-    assert "Bring the example jobs in" in client.get("/jobs").text
+    assert "Bring the examples in" in client.get("/jobs").text
     assert client.post("/jobs/examples").status_code == 303
     assert len(keep.jobs()) == len(list(EXAMPLES.glob("*.toml")))
-    assert "Bring the example jobs in" not in client.get("/jobs").text
+    assert "Bring the examples in" not in client.get("/jobs").text
 
 
 def test_the_list_is_searched_and_sorted(client: TestClient, keep: Keep) -> None:
