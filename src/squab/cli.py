@@ -21,14 +21,13 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
-from squab.errors import LayError, LengthError, SquabError
+from squab.errors import LengthError, SquabError
 from squab.findings import Finding, Severity
 from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, format_length, parse_length
 
 if TYPE_CHECKING:
     from squab.job import Aim, Job
     from squab.lay.blocks import SheetsToBuy
-    from squab.lay.double import Doubled
     from squab.lay.records import ClothPlan, Improved
     from squab.reasons import Reasons
     from squab.rough import Estimate
@@ -132,7 +131,7 @@ def lay(
         ),
     ] = None,
     double: Annotated[
-        bool, typer.Option("--double", help="say what plain cloth cut double, on the fold, takes")
+        bool, typer.Option("--double", help="fold plain cloth along its length and cut pairs through both layers")
     ] = False,
     may_add: Annotated[str, typer.Option(help="how much longer that may make a lay, such as 20mm")] = "",
     why: Annotated[
@@ -141,6 +140,8 @@ def lay(
     as_json: AsJson = False,
 ) -> None:
     """Lay a job's pieces on its cloths, with proof. Ctrl-C keeps the best lay so far."""
+    from dataclasses import replace
+
     from squab.stages import work
 
     read, found = _read(job)
@@ -149,6 +150,8 @@ def lay(
     if cloth and cloth not in {c.id for c in read.cloths}:
         _misuse(f"--cloth is {cloth!r}; the job has {', '.join(c.id for c in read.cloths)}")
     read = _with_aims(read, then or [], may_add)
+    if double:
+        read = replace(read, cloths=tuple(replace(c, cut_double=True) for c in read.cloths))
     with _told_when_stopped("there is no lay yet"), _progress() as tell, _interruptible() as stop:
         outcome = work(read, seconds=seconds, seed=seed, workers=_workers(), trials=False, report=tell, stop=stop)
         reasons = _reasons(outcome.value, seconds, seed, tell, stop) if why and outcome.value else None
@@ -161,15 +164,13 @@ def lay(
 
         said = {"why": reasons_record(reasons)} if reasons else {}
         foam = [_foam_record(s) for s in outcome.value.foam]
-        lays = [_plan_record(p) | (_double_record(p, seconds, seed) if double else {}) for p in plans.values()]
+        lays = [_plan_record(p) for p in plans.values()]
         print(json.dumps({"lays": lays, "foam": foam, **said}))
     else:
         from squab.reasons import reasons_said
 
         for plan in plans.values():
             print(_plan_text(plan, outcome.value))
-            if double:
-                print(_double_text(plan, seconds, seed, outcome.value.job.style))
         for sheets in outcome.value.foam:
             print(_foam_text(sheets, outcome.value))
         print("\n".join(reasons_said(reasons, outcome.value)) if reasons else "", end="\n" if reasons else "")
@@ -479,41 +480,18 @@ def _plan_record(p: ClothPlan) -> dict[str, Any]:
             }
             for a in p.aims
         ],
+        "double": None
+        if p.fold is None
+        else {
+            "folded_mm": round(p.fold.until_mm, 2),
+            "open_mm": round(p.fold.open_mm, 2),
+            "pairs": [[p.lay.placed[k].key for k in pair] for pair in p.fold.pairs],
+        },
         "placed": [
             {"key": x.key, "turn_deg": x.turn_deg, "u_mm": x.u_mm, "v_mm": x.v_mm, "part_mm": x.part_mm}
             for x in p.lay.placed
         ],
     }
-
-
-def _doubled(plan: ClothPlan, seconds: float, seed: int) -> Doubled | None:
-    """The plan's pieces cut double, where the cloth is plain and some make pairs."""
-    from squab.lay.double import cut_double
-
-    try:
-        return cut_double(plan.problem, seconds=min(seconds, 5.0), seed=seed)
-    except LayError:
-        return None
-
-
-def _double_record(plan: ClothPlan, seconds: float, seed: int) -> dict[str, Any]:
-    found = _doubled(plan, seconds, seed)
-    if found is None:
-        return {"double": None}
-    return {"double": {"length_mm": round(found.lay.length_mm, 2), "folded_mm": round(found.folded_mm, 2),
-                       "pairs": [list(p) for p in found.pairs]}}  # fmt: skip
-
-
-def _double_text(plan: ClothPlan, seconds: float, seed: int, style: Style) -> str:
-    found = _doubled(plan, seconds, seed)
-    if found is None:
-        return "  cannot be cut double: a pattern, a flaw, or no two pieces that are each other's mirror image"
-    more = found.lay.length_mm - plan.lay.length_mm
-    word = "more" if more >= 0 else "less"
-    return (
-        f"  cut double, folded face to face for {format_length(found.folded_mm, style)}: {len(found.pairs)} cuts give "
-        f"{2 * len(found.pairs)} pieces; it takes {format_length(abs(more), style)} {word} than laid open"
-    )
 
 
 def _foam_record(s: SheetsToBuy) -> dict[str, Any]:
@@ -550,6 +528,9 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
     ]
     if p.bolt_length_mm is not None:
         lines.insert(1, f"  this bolt needs {m(p.bolt_length_mm)} squared off")
+    if p.fold is not None:
+        until = format_cloth_length(p.fold.until_mm, style)
+        lines.append(f"  folded face to face for {until}: {len(p.fold.pairs)} cuts through both layers")
     lines += [f"  {p.risk}"] if p.risk else []
     lines += [f"  {_aim_text(a, style)}" for a in p.aims]
     lines += [f"  could give up {s.what}: frees {m(s.frees_mm)}" for s in p.surrenders]

@@ -317,6 +317,8 @@ class Cloth:
     remnants: tuple[Remnant, ...] = ()
     repeat_within_pct: float = 0.0
     """How far any repeat along the bolt may be off the label's, in percent, before it has been measured."""
+    cut_double: bool = False
+    """It is folded along its length and cut through both layers, as far as its pieces make mirrored pairs."""
     in_hand: bool = False
     """It is there already, as a remnant is: nothing of it is bought."""
     care: str = ""

@@ -11,13 +11,14 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from squab.cloth import Cloth
 from squab.construct import construct, panel_seam_options
 from squab.construct.records import Construction
 from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity, worst_first
 from squab.foam import foam_from_sheets
 from squab.job import Cover, Cushion, Job
-from squab.lay.order import plan_cloth
+from squab.lay.order import plan_cloth, squared_off_mm
 from squab.lay.problem import lay_problems
 from squab.lay.records import ClothPlan, Lay, LayProblem, Surrender
 from squab.lay.verify_cover import verify_cover
@@ -33,6 +34,9 @@ TRIAL_SECONDS = 0.4
 MOST_TRIALS = 8
 SMALL_DIFFERENCE_MM = 10.0
 """Trial lays that differ by less than this are called no different."""
+DOUBLE_SHARE = 0.4
+"""Laying once more for cloth cut double takes this much more time again."""
+DEAR_FOLD_MM = 100.0
 AIMS_SHARE = 0.5
 """Second aims take this much more time again."""
 DEAR_GAP = 0.05
@@ -146,6 +150,7 @@ def work(
         if plan is None:
             return Outcome(None, worst_first(notes.found))
         plan = _fitting(plan, job, in_hand, notes)
+        plan = _doubled(job, plan, notes, seconds=DOUBLE_SHARE * share, seed=seed)
         plans[problem.cloth_id] = _with_aims(job, plan, notes, seconds=AIMS_SHARE * share, seed=seed, stop=stop)
     faults = verify_cover(job, prepared.construction, prepared.match, plans)
     if faults:
@@ -197,6 +202,51 @@ def _fitting(plan: ClothPlan, job: Job, in_hand: Mapping[str, Lay], notes: _Note
     return replace(with_lay(plan, cloth, known), surrenders=())
 
 
+def _doubled(job: Job, plan: ClothPlan, notes: _Notes, *, seconds: float, seed: int) -> ClothPlan:
+    """The plan with its pairs cut through both layers, where the cloth is to be and can be."""
+    from squab.lay.aims import with_lay
+    from squab.lay.double import cut_double
+
+    cloth = job.cloth(plan.cloth_id)
+    if not cloth.cut_double or not plan.lay.placed:
+        return plan
+    why, found = _not_double(cloth), None
+    if not why:
+        found = cut_double(plan.problem, seconds=seconds, seed=seed)
+        why = "no two pieces are each other's mirror image and fit on half its width" if found is None else ""
+    if found is not None and _past_the_bolt(plan, cloth, found.lay) and not _past_the_bolt(plan, cloth, plan.lay):
+        why = "cut double it would take more than there is"
+    if found is None or why:
+        said = f"cannot be cut double: {why}; it is laid open"
+        notes.found.append(Finding("LAY-023", Severity.WARN, cloth.name, said, "leave cut_double out"))
+        return plan
+    more = found.lay.length_mm - plan.lay.length_mm
+    cost = "about as much cloth as" if abs(more) < 1.0 else (
+        f"{format_cloth_length(abs(more), job.style)} {'more' if more > 0 else 'less'} cloth than"
+    )  # fmt: skip
+    said = (
+        f"folded face to face for {format_cloth_length(found.folded_mm, job.style)} from the cut end, "
+        f"{len(found.pairs)} cuts give {2 * len(found.pairs)} pieces; that takes {cost} laid open"
+    )
+    hint = "laid open it takes less cloth, and more cuts: leave cut_double out" if more > DEAR_FOLD_MM else ""
+    notes.found.append(Finding("LAY-022", Severity.NOTE, cloth.name, said, hint))
+    return replace(with_lay(plan, cloth, found.lay), fold=found.fold(plan.lay.length_mm))
+
+
+def _not_double(cloth: Cloth) -> str:
+    """Why a cloth is never cut double; nothing where it may be."""
+    if cloth.pattern.kind != "plain":
+        return "under the fold nobody sees where the pattern lies"
+    if cloth.pile:
+        return "pile creeps on pile"
+    return "it has an up and a down, and the under layer would be turned over" if cloth.one_way else ""
+
+
+def _past_the_bolt(plan: ClothPlan, cloth: Cloth, lay: Lay) -> bool:
+    bolt = cloth.bolt.length_mm if cloth.bolt else None
+    return bolt is not None and squared_off_mm(lay.length_mm, cloth) > bolt + 1e-6
+
+
 def _with_aims(
     job: Job, plan: ClothPlan, notes: _Notes, *, seconds: float, seed: int, stop: Callable[[], bool] | None
 ) -> ClothPlan:
@@ -205,6 +255,10 @@ def _with_aims(
 
     cloth = job.cloth(plan.cloth_id)
     if not job.then or not plan.lay.placed:
+        return plan
+    if plan.fold is not None:
+        said = f"cut double, its pairs keep their places; {', '.join(job.then)} wait"
+        notes.found.append(Finding("LAY-015", Severity.NOTE, cloth.name, said, "leave cut_double out"))
         return plan
     if plan.starts:
         said = f"before the bolt is measured the lay can be for no more than its length; {', '.join(job.then)} wait"

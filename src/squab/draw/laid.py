@@ -77,6 +77,25 @@ class Laid:
         return (0.0, 0.0) if self.of.kind == "piping" else (0.0, -1.0)
 
 
+def under_the_fold(plan: ClothPlan, *, back_up: bool) -> dict[str, str]:
+    """Where cloth is cut double: each piece of the under layer, by key, and the one above it that is marked.
+
+    The half by the left edge, as the maker looks at the cloth, is the one that is seen.
+    """
+    if plan.fold is None:
+        return {}
+    placed, outlines = plan.lay.placed, {p.key: p.outline for p in plan.problem.pieces}
+    found = {}
+    for pair in plan.fold.pairs:
+        at = [
+            Placement(x.turn_deg, x.u_mm, x.v_mm).points(outlines[x.key])[:, 0].min()
+            for x in map(placed.__getitem__, pair)
+        ]
+        left, right = sorted(pair, key=lambda k: at[pair.index(k)], reverse=back_up)
+        found[placed[right].key] = placed[left].key
+    return found
+
+
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Outline:
     """A rectangle from (x0, y0) to (x1, y1), its sides named as a cushion's."""
     a, b, c, d = (x0, y0), (x1, y0), (x1, y1), (x0, y1)

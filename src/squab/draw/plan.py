@@ -20,7 +20,7 @@ from squab.cloth import Cloth, Pattern
 from squab.construct.records import Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import cloth_svg, drawn_pattern
-from squab.draw.laid import Laid, cushion_of, laid_parts, to_cut_edge
+from squab.draw.laid import Laid, cushion_of, laid_parts, to_cut_edge, under_the_fold
 from squab.draw.svg import CHALK, INK, LETTERING_MM, PAPER, Map
 from squab.job import Job
 from squab.lay.records import ClothPlan
@@ -229,6 +229,7 @@ def _drawn(drawing: _Drawing, section: str, *, whole: bool) -> str:
                 *_flaws(sheet),
                 _datum(sheet),
                 *(_piece(sheet, x) for x in visible),
+                _folded(sheet),
                 _remnant(sheet) if whole else "",
                 *(label for label in drawing.labels if label),
                 *numbers,
@@ -351,6 +352,10 @@ def _chalk(x1: float, y1: float, x2: float, y2: float) -> str:
 
 def _piece(sheet: _Sheet, laid: Laid) -> str:
     to_sheet = sheet.from_piece(laid)
+    if laid.key in under_the_fold(sheet.plan, back_up=sheet.job.marked == "back_up"):
+        return svg.stroke(
+            svg.outline_d(laid.cut, to_sheet), stroke_width=0.5, stroke_linejoin="round", stroke_dasharray="3 1.2"
+        )
     parts = [
         svg.stroke(svg.outline_d(laid.cut, to_sheet), stroke_width=0.5, stroke_linejoin="round"),
         "" if _is_piping(laid) else svg.stroke(svg.outline_d(laid.seam, to_sheet), **_STITCH),
@@ -401,6 +406,9 @@ def piece_words(worked: WorkedJob, laid: Laid) -> list[str]:
     cushion = cushion_of(worked, laid.of.cushion_id)
     several = len(worked.job.cushions) > 1 and cushion is not None
     name = say(laid.of.name, worked.job.words)
+    layer = _layer(worked, laid)
+    if layer:
+        name = f"{name}, {layer}"
     if isinstance(laid.of, Piece) and laid.of.hand and laid.of.hand not in name.lower():
         name = f"{name}, {laid.of.hand} hand"
     which = f"{laid.number} of {laid.count}" if laid.count > 1 else ""
@@ -408,6 +416,15 @@ def piece_words(worked: WorkedJob, laid: Laid) -> list[str]:
         which = " · ".join(t for t in (which, f"part {laid.part} of {laid.parts}") if t)
     head = [cushion.name] if several and cushion and not name.lower().startswith(cushion.name.lower()) else []
     return [*head, name, *([which] if which else [])]
+
+
+def _layer(worked: WorkedJob, laid: Laid) -> str:
+    """What is said of a piece that is cut through both layers of its cloth; nothing of any other."""
+    plan = worked.plans.get(worked.job.cloth(laid.of.cloth_id).id)
+    if plan is None or plan.fold is None:
+        return ""
+    under = under_the_fold(plan, back_up=worked.job.marked == "back_up")
+    return "under layer" if laid.key in under else "both layers" if laid.key in under.values() else ""
 
 
 def _label(sheet: _Sheet, laid: Laid) -> str | None:
@@ -568,6 +585,26 @@ def _key(sheet: _Sheet, keyed: list[tuple[int, Laid]]) -> tuple[str, float]:
     return "".join(drawn), 4.5 + 4.3 * rows
 
 
+def _folded(sheet: _Sheet) -> str:
+    """Where the cloth is cut double: the fold, and how far it goes."""
+    fold, along = sheet.plan.fold, sheet.cloth.cut_scale[1]
+    if fold is None or sheet.v0_mm >= fold.until_mm * along:
+        return ""
+    y = sheet.point(sheet.plan.problem.usable_width_mm / 2, 0.0)[1]
+    x1 = sheet.point(0.0, min(fold.until_mm, sheet.v1_mm / along))[0]
+    words = "folded here, face to face"
+    parts = [svg.line(_SIDE_MM, y, x1, y, stroke=PAPER, stroke_width=1.1), _dashed(_SIDE_MM, y, x1, y)]
+    if fold.until_mm * along <= sheet.v1_mm:
+        parts.append(_dashed(x1, sheet.top_mm, x1, sheet.bottom_mm))
+    if svg.text_width(words, 2.9) < x1 - _SIDE_MM - 2:
+        parts.append(svg.text(_SIDE_MM + 1.5, y - 0.9, words, 2.9, halo=PAPER))
+    return svg.group(parts)
+
+
+def _dashed(x1: float, y1: float, x2: float, y2: float) -> str:
+    return svg.line(x1, y1, x2, y2, stroke_width=0.6, stroke_dasharray="4 1.4")
+
+
 def _remnant(sheet: _Sheet) -> str:
     left = remnant_mm(sheet.worked, sheet.cloth.id)
     if left is None:
@@ -660,6 +697,11 @@ def _foot(sheet: _Sheet, y: float, *, whole: bool) -> list[str]:
         f"{sheet.plan.bound_said} less than {format_cloth_length(sheet.plan.bound.length_mm * along, style)}",
         f"cut by rows {format_cloth_length(sheet.plan.handbook_mm * along, style)}",
         "in hand" if sheet.cloth.in_hand else f"order {format_cloth_length(sheet.plan.order_mm, style)}",
+        *(
+            [f"folded for {format_cloth_length(sheet.plan.fold.until_mm * along, style)}"]
+            if sheet.plan.fold is not None
+            else []
+        ),
     ]
     unit = "inches" if style.system == "imperial" else "millimetres" if sheet.job.words == "uk" else "millimeters"
     parts = [svg.text(_SIDE_MM, y + 6.0, " · ".join(figures), 4.0, bold=True)] if whole else []

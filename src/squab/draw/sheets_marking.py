@@ -8,6 +8,7 @@ from typing import Any
 
 from squab.cloth import Cloth
 from squab.draw.figures import Figures, shortened
+from squab.draw.laid import under_the_fold
 from squab.draw.plan import lines_along
 from squab.draw.sheets_common import head_and_foot
 from squab.draw.sheets_parts import (
@@ -29,6 +30,8 @@ from squab.worked import WorkedJob
 TITLES = (
     "Panels", "Matched fronts", "[[Zip panels]]", "[[Boxing]]", "Ties, handles, bases", "[[Piping]] last",
 )  # fmt: skip
+FOLDED = -1
+"""What is cut double comes first."""
 ON_THE_LINE_MM = 0.5
 """A point nearer to a line of the pattern than this stands on it."""
 
@@ -44,8 +47,9 @@ def marking_sheet_pdf(worked: WorkedJob, cloth_id: str) -> bytes:
     plan, job = worked.plans[cloth_id], worked.job
     cloth = job.cloth(cloth_id).as_measured()
     figures = Figures.of(job)
-    marked = marked_parts(worked, cloth_id)
-    entries, pictures = _entries(marked, figures)
+    under = under_the_fold(plan, back_up=job.marked == "back_up")
+    marked = [m for m in marked_parts(worked, cloth_id) if m.part.key not in under]
+    entries, pictures = _entries(marked, frozenset(under.values()), figures)
     how, datum = marking_rules(worked, cloth_id)
     data = {
         **head_and_foot(job, f"marking sheet, {shortened(cloth.name, 40)}"),
@@ -106,6 +110,7 @@ def _how(worked: WorkedJob, cloth: Cloth, figures: Figures) -> list[str]:
         "The number under each box is the part's number on the cutting plan.",
         *pattern_rules,
         *_creep_rules(worked.job.cloth(cloth.id), worked.plans[cloth.id], figures),
+        *_fold_rules(worked.plans[cloth.id], cloth, figures),
         *_layer_rules(cloth, figures),
     ]
 
@@ -140,6 +145,19 @@ def _true_line_rules(plan: ClothPlan, figures: Figures, along: float) -> list[st
         f"The repeat creeps along this bolt, from {least} to {most}: each part is set by the very line that it lies "
         "on, as measured. Never step off one repeat from another."
     ]
+
+
+def _fold_rules(plan: ClothPlan, cloth: Cloth, figures: Figures) -> list[str]:
+    """How cloth lies that is cut double."""
+    if plan.fold is None:
+        return []
+    until = figures.length(plan.fold.until_mm * cloth.cut_scale[1])
+    rule = (
+        f"First fold the cloth along its length, face to face, [[selvage]] on [[selvage]], as far as {until} from the "
+        "cut end. What says ‘both layers’ is cut through both, pinned within its seams; notches too. Then open the "
+        "cloth and mark the rest in one layer, between what is cut."
+    )
+    return [figures.said(rule)]
 
 
 def _layer_rules(cloth: Cloth, figures: Figures) -> list[str]:
@@ -207,11 +225,25 @@ def marked_parts(worked: WorkedJob, cloth_id: str) -> tuple[MarkedPart, ...]:
     plan, job = worked.plans[cloth_id], worked.job
     cloth, figures, seen = job.cloth(cloth_id).as_measured(), Figures.of(job), Seen.of(worked, plan)
     whole, reached, found = left_on_cloth_mm(plan, cloth), 0.0, []
-    for part in cut_parts(worked, plan):
+    parts = cut_parts(worked, plan)
+    double = _double_notes(plan, parts, back_up=job.marked == "back_up")
+    for part in sorted(parts, key=lambda p: p.key not in double):  # while the cloth is folded
         reached = max(reached, part.box[3])
         entry = _entry(part, figures, datum_at(plan, cloth, part.match_at, seen))
+        if part.key in double:
+            entry["note"] = " ".join(x for x in (double[part.key], entry["note"]) if x)
         found.append(MarkedPart(part, entry, sketch(part), whole - reached))
     return tuple(found)
+
+
+def _double_notes(plan: ClothPlan, parts: Sequence[CutPart], *, back_up: bool) -> dict[str, str]:
+    """What is said of each piece that is cut through both layers."""
+    number = {p.key: p.number for p in parts}
+    notes = {}
+    for below, above in under_the_fold(plan, back_up=back_up).items():
+        notes[above] = f"Both layers: no. {number[below]}, its mirror image, comes away with it."
+        notes[below] = f"Both layers: it lies under no. {number[above]}, and comes away with it."
+    return notes
 
 
 def marking_rules(worked: WorkedJob, cloth_id: str) -> tuple[list[str], str]:
@@ -221,15 +253,19 @@ def marking_rules(worked: WorkedJob, cloth_id: str) -> tuple[list[str], str]:
     return _how(worked, cloth, figures), _datum_text(plan, cloth, figures, Seen.of(worked, plan))
 
 
-def _entries(marked: Sequence[MarkedPart], figures: Figures) -> tuple[list[dict[str, Any]], dict[str, str]]:
+def _entries(
+    marked: Sequence[MarkedPart], double: frozenset[str], figures: Figures
+) -> tuple[list[dict[str, Any]], dict[str, str]]:
     groups: dict[int, list[dict[str, Any]]] = {}
     pictures: dict[str, str] = {}
     for one in marked:
         name = f"sketch{one.part.number}.svg"
         pictures[name] = one.sketch
         left = figures.cloth(one.left_mm) if one.left_mm >= 0 else "the cloth is too short"
-        groups.setdefault(one.part.rank, []).append({**one.figures, "left": left, "sketch": name})
-    return [{"title": figures.said(TITLES[rank]), "entries": groups[rank]} for rank in sorted(groups)], pictures
+        rank = FOLDED if one.part.key in double else one.part.rank
+        groups.setdefault(rank, []).append({**one.figures, "left": left, "sketch": name})
+    titles = {FOLDED: "Through both layers, on the fold", **dict(enumerate(TITLES))}
+    return [{"title": figures.said(titles[rank]), "entries": groups[rank]} for rank in sorted(groups)], pictures
 
 
 def _entry(part: CutPart, figures: Figures, datum: Datum | None) -> dict[str, Any]:

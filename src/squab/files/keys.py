@@ -190,6 +190,7 @@ CLOTH = Table(
         Key("open_weave", "yes_no", "Open outdoor cloth that drains and breathes.", "false"),
         Key("same_both_faces", "yes_no", "The back can be used as the face.", "false"),
         Key("may_railroad", "yes_no", "Pieces may be turned a quarter.", "false"),
+        Key("cut_double", "yes_no", "Folded along its length, face to face, and cut through both layers, as far as pieces make mirrored pairs. For plain cloth.", "false"),
         Key("shrink_warp", "number", "Shrinkage along the bolt, percent.", "0", -10, 30, field="shrink_warp_pct"),
         Key("shrink_weft", "number", "Shrinkage across the bolt, percent.", "0", -10, 30, field="shrink_weft_pct"),
         Key("shrinks_after_cutting", "yes_no", "The covers will be washed, and the cloth is not washed before cutting.", "false"),

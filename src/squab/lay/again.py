@@ -64,10 +64,11 @@ def lay_again(
     Returns
     -------
     Outcome[ClothPlan]
-        The plan with the same pieces in the same order, the flaws and the spoiled cloth among
-        its problem's flaws. Its bound is the first plan's, which still holds. None where the
-        rest has no place. Findings: LAY-012 a flaw lies on a piece that is cut, LAY-013 the rest
-        has no place, LAY-014 what it takes beside the first plan, LAY-010 the bolt is too short.
+        The plan with the same pieces in the same order, the flaws and the spoiled cloth among its
+        problem's flaws; cloth that was to be cut double is opened. Its bound is the first plan's,
+        which still holds. None where the rest has no place. Findings: LAY-012 a flaw lies on a piece
+        that is cut, LAY-013 the rest has no place, LAY-014 what it takes beside the first plan,
+        LAY-010 the bolt is too short.
 
     Raises
     ------
@@ -226,7 +227,7 @@ def _plan(plan: ClothPlan, problem: LayProblem, cloth: Cloth, lay: Lay) -> Cloth
     bolt_length = None if cloth.bolt is None else needs
     return replace(
         plan, problem=problem, lay=lay, needs_mm=max(plan.needs_mm, lay.length_mm), bolt_length_mm=bolt_length,
-        surrenders=(),
+        surrenders=(), fold=None,
     )  # fmt: skip
 
 

@@ -1,8 +1,8 @@
 """Plain cloth cut double: folded along its length, face to face, and cut through both layers.
 
 What is cut through both is a pair, one the mirror image of the other: two alike pieces that are
-their own mirror image, or a left and a right. The fold lies on the middle of the cloth. What has
-no partner, and every strip, is laid on the open cloth beyond.
+their own mirror image, or a left and a right. The fold lies on the middle of the cloth. Once they are
+cut the cloth is opened, and what has no partner, and every strip, is laid beside and beyond them.
 """
 
 from __future__ import annotations
@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from squab.cloth import Flaw
 from squab.errors import LayError
-from squab.lay.cuts import matched
-from squab.lay.records import Lay, LayPiece, LayProblem, Placed
+from squab.lay.cuts import cut_outlines, grown, matched
+from squab.lay.records import Fold, Lay, LayPiece, LayProblem, Placed
 from squab.lay.search import search
-from squab.lay.verify import verify
+from squab.lay.verify import verify, verify_fold
 from squab.plane import Placement, Points, cos_sin
 
 SAME_MM = 0.01
@@ -24,15 +25,20 @@ SAME_MM = 0.01
 
 @dataclass(frozen=True)
 class Doubled:
-    """A lay of which everything below `folded_mm` is cut double.
+    """A lay of which some pieces are cut double, the cloth folded as far as `folded_mm`.
 
     `pairs` names the pieces that come away together, the lower layer's first. `lay` is for the open
-    cloth: both layers of a pair lie mirrored about its middle.
+    cloth: both layers of a pair lie mirrored about its middle, one after the other in `lay.placed`.
     """
 
     lay: Lay
     folded_mm: float
     pairs: tuple[tuple[str, str], ...]
+
+    def fold(self, open_mm: float) -> Fold:
+        """The same for a plan, by numbers."""
+        at = {x.key: k for k, x in enumerate(self.lay.placed)}
+        return Fold(self.folded_mm, tuple((at[a], at[b]) for a, b in self.pairs), open_mm)
 
 
 def cut_double(problem: LayProblem, *, seconds: float = 2.0, seed: int = 0, steps: int | None = None) -> Doubled | None:
@@ -54,6 +60,10 @@ def cut_double(problem: LayProblem, *, seconds: float = 2.0, seed: int = 0, step
     ------
     LayError
         If a piece has its place on a pattern: under the fold nobody sees where it lies.
+
+    Notes
+    -----
+    A flaw of either layer is kept clear of on both.
     """
     if any(any(matched(problem, p.phase)) for p in problem.pieces) or any(
         any(matched(problem, s.phase)) for s in problem.strips
@@ -63,23 +73,32 @@ def cut_double(problem: LayProblem, *, seconds: float = 2.0, seed: int = 0, step
     # half the gap is kept on this side of the fold, half on the other
     half = (problem.usable_width_mm - gap) / 2
     pairs = [(a, b) for a, b in _pairs(problem.pieces) if _fits(a, half)]
-    if not pairs or problem.flaws:
+    if not pairs:
         return None
-    folded = replace(problem, usable_width_mm=half, pieces=tuple(a for a, _ in pairs), strips=(), bolt_mm=None)
+    flaws = (*problem.flaws, *(f.turned_over(problem.usable_width_mm) for f in problem.flaws))
+    folded = replace(
+        problem, usable_width_mm=half, pieces=tuple(a for a, _ in pairs), strips=(), bolt_mm=None,
+        flaws=tuple(f for f in flaws if f.u0_mm < half),
+    )  # fmt: skip
     below = search(folded, seconds=seconds / 2, seed=seed, steps=steps)
     placed = [p for x in below.placed for p in _both(x, {a.key: (a, b) for a, b in pairs}, problem)]
     paired = {x.key for pair in pairs for x in pair}
     rest = replace(problem, pieces=tuple(p for p in problem.pieces if p.key not in paired), bolt_mm=None)
     length = below.length_mm
     if rest.pieces or rest.strips:
-        above = search(rest, seconds=seconds / 2, seed=seed, steps=steps)
-        up = below.length_mm + gap
-        placed += [replace(x, v_mm=x.v_mm + up) for x in above.placed]
-        length = up + above.length_mm
+        # once the pairs are cut the cloth is opened, and what is left between them is cloth like any other
+        cut = replace(problem, pieces=tuple(x for pair in pairs for x in pair), strips=())
+        gone = cut_outlines(cut, Lay(tuple(placed), {}, (0.0, 0.0), length))
+        taken = tuple(Flaw.outlined(grown(uv, gap).tolist(), "cut") for uv in gone)
+        beside = search(replace(rest, flaws=(*problem.flaws, *taken)), seconds=seconds / 2, seed=seed, steps=steps)
+        placed += beside.placed
+        length = max(length, beside.length_mm)
     lay = Lay(tuple(placed), {}, (problem.pattern_at[0] or 0.0, problem.pattern_at[1] or 0.0), length)
-    faults = verify(replace(problem, bolt_mm=None), lay)
+    found = Doubled(lay, below.length_mm, tuple((a.key, b.key) for a, b in pairs))
+    whole = replace(problem, bolt_mm=None)
+    faults = (*verify(whole, lay), *verify_fold(whole, lay, found.fold(0.0)))
     assert not faults, "; ".join(f.message for f in faults[:3])
-    return Doubled(lay, below.length_mm, tuple((a.key, b.key) for a, b in pairs))
+    return found
 
 
 def mirrored(outline: Points) -> Points:

@@ -204,6 +204,20 @@ class Improved:
     costs_mm: float
 
 
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """Cloth that is folded along its length, face to face, from the cut end up to `until_mm`.
+
+    What lies there is cut through both layers: `pairs` are the numbers, in the lay's `placed`, of the
+    two pieces of each cut. The lay itself is that of the cloth once it is opened; `open_mm` is how long
+    it would be with nothing cut double.
+    """
+
+    until_mm: float
+    pairs: tuple[tuple[int, int], ...]
+    open_mm: float
+
+
 @dataclass(frozen=True)
 class ClothPlan:
     """The answer for one cloth.
@@ -231,6 +245,8 @@ class ClothPlan:
     """In words, where one start needs far more than another."""
     aims: tuple[Improved, ...] = ()
     """Lays that serve the maker's second aims, where there are any; the first aim's is `lay`."""
+    fold: Fold | None = None
+    """Where the cloth is cut double."""
 
     @property
     def bound_said(self) -> str:

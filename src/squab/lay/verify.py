@@ -20,7 +20,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from squab.lay.records import Fault, Lattice, Lay, LayPhase, LayProblem, LayStrip, Placed
+from squab.lay.records import Fault, Fold, Lattice, Lay, LayPhase, LayProblem, LayStrip, Placed
 from squab.plane import Placement, Points
 
 TOUCH_MM = 1e-3
@@ -32,6 +32,8 @@ up, a two-hundredth of the 2 mm that a matched front seam is allowed."""
 LONGER_MM = 0.1
 """A lay may call itself longer than its last cut edge by this, as when it is rounded up to the
 next tenth; shorter only by `TOUCH_MM`."""
+FOLDED_MM = 0.05
+"""Two outlines under a fold differ by no more than what they are taken for mirror images at."""
 _DROPS = 24
 """Columns looked at where a piece is matched along a dropped repeat but not across it."""
 
@@ -78,6 +80,41 @@ def verify(problem: LayProblem, lay: Lay) -> tuple[Fault, ...]:
     faults += _edge_faults(problem, lay, cuts)
     faults += _flaw_faults(problem, cuts)
     faults += _neighbour_faults(problem.gap_mm, cuts)
+    return tuple(faults)
+
+
+def verify_fold(problem: LayProblem, lay: Lay, fold: Fold) -> tuple[Fault, ...]:
+    """List what is wrong with a lay that is cut double as far as `fold` says.
+
+    Returns
+    -------
+    tuple of Fault
+        `kind` is `not mirrored` (two pieces of a pair do not lie on one another), `across the fold`,
+        `beyond the fold` (a pair lies where the cloth is not folded) or `twice` (a piece of two pairs).
+    """
+    known, _ = _known(problem, lay)
+    cuts = {id(c.placed): c for c in _cuts(problem, known)}
+    by_number = [cuts.get(id(p)) for p in lay.placed]
+    middle, faults = problem.usable_width_mm / 2, []
+    for a, b in fold.pairs:
+        one, other = by_number[a], by_number[b]
+        if one is None or other is None:
+            continue
+        keys = (one.placed.key, other.placed.key)
+        image = shapely.transform(one.polygon, lambda uv: np.column_stack((2 * middle - uv[:, 0], uv[:, 1])))
+        off = float(shapely.hausdorff_distance(image, other.polygon))
+        if off > FOLDED_MM:
+            faults.append(Fault("not mirrored", keys, f"{keys[0]} and {keys[1]} lie {off:.2f} mm off one another", off))
+        for lies in (one, other):
+            key, (u0, _, u1, v1) = lies.placed.key, lies.bounds
+            if u0 < middle - TOUCH_MM and u1 > middle + TOUCH_MM:
+                faults.append(Fault("across the fold", (key,), f"{key} lies across the fold"))
+            if v1 > fold.until_mm + TOUCH_MM:
+                faults.append(Fault("beyond the fold", (key,), f"{key} lies where the cloth is not folded"))
+    for k, n in Counter(k for pair in fold.pairs for k in pair).items():
+        if n > 1:
+            key = lay.placed[k].key
+            faults.append(Fault("twice", (key,), f"{key} is in {n} pairs"))
     return tuple(faults)
 
 

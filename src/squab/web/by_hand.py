@@ -19,6 +19,7 @@ from squab.files.lines import path_of
 from squab.lay.again import lay_again
 from squab.lay.order import round_up, squared_off_mm
 from squab.lay.records import ClothPlan, Placed
+from squab.lay.verify import verify_fold
 from squab.web.layview import fault_said, moved_lay
 from squab.web.works import reading_of
 
@@ -140,7 +141,12 @@ def moved(plan: ClothPlan, detail: Mapping[str, Any], names: Mapping[str, str]) 
         said = "; ".join(dict.fromkeys(fault_said(f, names) for f in faults[:4]))
         raise EditError(f"the pieces cannot lie so: {said}")
     longer = max(lay.length_mm - plan.lay.length_mm, 0.0)
-    return replace(plan, lay=lay, needs_mm=max(plan.needs_mm, lay.length_mm), order_mm=plan.order_mm + longer)
+    fold = plan.fold
+    if fold is not None and verify_fold(plan.problem, lay, fold):
+        fold = None  # its pairs no longer lie on one another: the cloth is opened
+    return replace(
+        plan, lay=lay, needs_mm=max(plan.needs_mm, lay.length_mm), order_mm=plan.order_mm + longer, fold=fold
+    )
 
 
 def laid_round(

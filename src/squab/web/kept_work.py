@@ -17,8 +17,8 @@ from squab.findings import Finding, worst_first
 from squab.foam import foam_from_sheets
 from squab.job import Customer, Job
 from squab.lay.order import cloth_cost
-from squab.lay.records import Bound, ClothPlan, Lay, LayProblem, StartRange, Surrender
-from squab.lay.verify import verify
+from squab.lay.records import Bound, ClothPlan, Fold, Lay, LayProblem, StartRange, Surrender
+from squab.lay.verify import verify, verify_fold
 from squab.lay.verify_cover import verify_cover
 from squab.prices import PriceList
 from squab.remnants import as_shared, shares_of
@@ -47,6 +47,7 @@ class _KeptPlan:
     has_flaws: bool
     has_bolt: bool
     """The lay shown may be one for a start to come, without this bolt's flaws and length."""
+    fold: Fold | None = None
 
 
 @dataclass(frozen=True)
@@ -123,6 +124,7 @@ def _kept_plan(plan: ClothPlan) -> _KeptPlan:
         plan.problem.pattern_at,
         bool(plan.problem.flaws),
         plan.problem.bolt_mm is not None,
+        plan.fold,
     )
 
 
@@ -152,13 +154,13 @@ def restored(job: Job, kept: KeptWork) -> WorkedJob | None:
         if found is None:
             return None
         shown = _as_laid(problem, found)
-        if verify(shown, found.lay):
+        if verify(shown, found.lay) or (found.fold is not None and verify_fold(shown, found.lay, found.fold)):
             return None
         price = job.cloth(problem.cloth_id).price_per_m
         plans[problem.cloth_id] = ClothPlan(
             problem.cloth_id, shown, found.lay, found.bound, found.handbook_mm, found.needs_mm, found.order_mm,
             found.bolt_length_mm, found.starts, found.surrenders,
-            None if price is None else cloth_cost(price, found.order_mm), found.risk,
+            None if price is None else cloth_cost(price, found.order_mm), found.risk, fold=found.fold,
         )  # fmt: skip
     construction, match = prepared.value.construction, prepared.value.match
     if verify_cover(job, construction, match, plans):
