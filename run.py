@@ -34,8 +34,8 @@ STAMP = ENV / ".squab-setup"
 USER_FILES = ("requirements.txt",)
 ALL_FILES = ("requirements.txt", "requirements-dev.txt")
 COMPILED = [
-    "squab.lay._kernel", "squab.lay._apart", "squab.lay._niches", "squab.cli", "squab.rough", "squab.stages",
-    "squab.draw.sheets", "squab.draw.dxf",
+    "squab.lay._kernel", "squab.lay._apart", "squab.lay._niches", "squab.lay._beam", "squab.cli", "squab.rough",
+    "squab.stages", "squab.draw.sheets", "squab.draw.dxf",
     "squab.draw.patterns", "squab.draw.summary", "squab.files.folder", "squab.files.jobfile", "ezdxf",
 ]  # fmt: skip
 """What a job imports: compiled at set-up, so that the first command starts as fast as any."""

@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 
 from squab.errors import LayError
+from squab.lay._abreast import CHILDREN_A_STEP, Abreast, Rows
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay._packed import Packer
@@ -52,6 +53,8 @@ PACKED_SLACKS = (0.0, 0.001)
 CRAM_SHARE = 0.4
 """Until so much of the time is used, rectangles on plain cloth are crammed; so many nodes count as a step."""
 NODES_A_STEP = 500
+ABREAST_SHARE, ABREAST_LATE = 0.7, 0.3
+"""Part of the time in which rectangles are laid abreast: before annealing, or after it where it divides strips."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,12 +176,18 @@ class Hunt:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
             if not self._cram(pool, budget, tell, stop):
                 return
-            end = 1.0 - self._press_share(budget)
+            if not len(self.model.strips):
+                self._abreast(pool, budget, ABREAST_SHARE, tell, stop)
+            press = self._press_share(budget)
+            late = self._late_share(budget)
+            end = 1.0 - press - late
             for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
                 to = min(end, budget.used() + share * end) if number < len(shares) - 1 else end
                 if not self._round(pool, budget, to, number, fresh, tell, stop):
                     break
+            if late > 0.0:
+                self._abreast(pool, budget, 1.0 - press, tell, stop)
             self._press(pool, budget, tell, stop)
         self._led = True
 
@@ -248,15 +257,48 @@ class Hunt:
             budget.spent += max(nodes for _, nodes in tries) // NODES_A_STEP
         return True
 
+    def _abreast(
+        self, pool: ThreadPoolExecutor, budget: _Budget, to: float, tell: Callable[[], None], stop: Stop | None
+    ) -> None:
+        """Lay rectangles abreast until `to` of the budget is used."""
+        rows = Rows.of(self.model, self.best) if budget.is_long else None
+        if rows is None:
+            return
+        self._gone += 1
+        beams = [Abreast(rows, self.best, self._seed(self._gone, w)) for w in self.workers[: self.busy]]
+        chunk = CHILDREN_A_STEP * (max(1, budget.steps // 200) if budget.steps is not None else 10)
+        while budget.used() < to and not (stop is not None and stop()):
+            began = time.monotonic()
+            if not any(list(pool.map(lambda beam, k=chunk: beam.go(k), beams))):
+                break
+            best = min(beams, key=lambda beam: beam.length_mm)
+            if best.best is not None and best.length_mm < self.length_mm - SAME_LENGTH_MM:
+                self.best, self._led = best.best, True
+                tell()
+            for beam in beams:
+                beam.adopt(best)
+            budget.spent += chunk // CHILDREN_A_STEP
+            if budget.steps is None:
+                took = time.monotonic() - began
+                chunk = max(CHILDREN_A_STEP, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
+
     def _press_share(self, budget: _Budget) -> float:
         """Part of the budget for pressing: less where much is strips, for their divisions stay as they are in it."""
         if not budget.is_long:
             return 0.0
+        free = self.model.shaped and not (self.model.phased[:, 1] >= -1).any()
+        return (PRESS_FREE if free else PRESS_HELD) * self._rigid_share()
+
+    def _late_share(self, budget: _Budget) -> float:
+        """Part of the budget for laying abreast what annealing has divided."""
+        late = budget.is_long and len(self.model.strips) and Rows.of(self.model, self.best) is not None
+        return ABREAST_LATE * self._rigid_share() if late else 0.0
+
+    def _rigid_share(self) -> float:
         strips = self.model.strips
         bars = float(((strips[:, 1] - strips[:, 0]) * (strips[:, 3] - strips[:, 2])).sum())
         rigid = float(self.model.area.sum())
-        free = self.model.shaped and not (self.model.phased[:, 1] >= -1).any()
-        return (PRESS_FREE if free else PRESS_HELD) * rigid / max(rigid + bars, 1.0)
+        return rigid / max(rigid + bars, 1.0)
 
     def _press(self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None) -> None:
         """Press the best lay into shorter cloths with what is left of the budget."""

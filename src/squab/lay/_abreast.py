@@ -1,0 +1,329 @@
+"""Rectangles laid by a beam, over and over, with another worth of the kinds of pieces each time.
+
+What a piece's area is worth when it is laid decides which beginnings are kept: large pieces laid early leave
+the small ones to fill what is left. How much more each kind is worth than its area is found by
+trying: worths that led to the shortest lay are changed a little and tried again.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from squab.lay._model import Model, State
+from squab.lay._press import Table
+
+GRID_MM = 1e-3
+"""Sizes are taken as whole numbers of these when the lengths that can be are looked for."""
+FEWEST, MOST_KINDS = 12, 400
+"""Jobs of fewer pieces that are not strips are left to annealing; so are those of more kinds than this."""
+KEPT = (10, 30, 100)
+"""Beginnings kept on a rung."""
+RING = 256
+"""Most rungs held at a time."""
+CHILDREN_A_STEP = 2000
+FRESH = 0.3
+"""How often a try begins with worths of its own."""
+FAVOURS = (0.05, 0.4)
+"""The power of a piece's area by which its worth for area grows."""
+DOUBTS = (0.3, 0.6, 1.0, 2.0)
+"""How much of what niches seem to lose is counted."""
+BENDS = (0.01, 0.03)
+CHANGES = (0.005, 0.01, 0.03, 0.1)
+"""By how much worths are bent by chance, and changed."""
+SLACK = 0.004
+FIRST_SLACK = 0.5
+"""A lay may be so much longer than the best, or at first than its area, to be gone on with."""
+OTHER_ANCHOR = 0.1
+
+
+@dataclass(frozen=True)
+class _Worths:
+    """What decides which beginnings are kept."""
+
+    favour: float
+    doubt: float
+    bent: Any
+    var: Any
+
+
+class Rows:
+    """Pieces of a state by kind and way of lying."""
+
+    @classmethod
+    def of(cls, model: Model, state: State) -> Rows | None:
+        """For rectangles that have no place along the pattern and keep clear of no flaw; else None."""
+        items = [i for i in range(len(model.keys)) if model.strip_of[i] < 0 or state.lens[i] > 0]
+        held = model.shaped or len(model.flaws) or (model.phased[items, 1] > -2).any()
+        if held or int((model.strip_of < 0).sum()) < FEWEST:
+            return None
+        rows = cls(model, state, items)
+        return rows if len(rows.count) <= MOST_KINDS else None
+
+    def __init__(self, model: Model, state: State, items: list[int]) -> None:
+        self.model = model
+        self.table = Table(model, state, items)
+        self.gap = float(model.problem.gap_mm)
+        self.width = float(model.problem.usable_width_mm) + self.gap
+        self.period = float(model.lattice[0])
+        kinds: dict[tuple[Any, ...], list[int]] = {}
+        for row, i in enumerate(items):
+            lies = np.round(self.table.options[row, : self.table.n_mode[row]], 6).tolist()
+            phase = model.phased[i].tolist()
+            free = model.phased[i, 0] < -1
+            key = (*phase, *((w, h) if free else (w, h, cu) for w, h, cu, _ in lies))
+            kinds.setdefault(key, []).append(row)
+        self.rows = list(kinds.values())
+        self.count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
+        sizes = [self.table.options[rows[0], 0, :2] + self.gap for rows in self.rows]
+        self.each = np.array([float(w * h) for w, h in sizes])
+        self.area = float((self.each * self.count).sum())
+        self.phased = self.table.phased[[rows[0] for rows in self.rows], 0] > 0
+        self.grid = GRID_MM * self._common()
+        self.names = np.random.default_rng(0).integers(-(2**62), 2**62, len(self.rows))
+        self._ways: dict[bytes, tuple[Any, Any, Any, Any]] = {}
+
+    def _common(self) -> int:
+        heights = {
+            round((float(self.table.options[rows[0], k, 1]) + self.gap) / GRID_MM)
+            for rows in self.rows
+            for k in range(int(self.table.n_mode[rows[0]]))
+        }
+        return math.gcd(*heights)
+
+    @property
+    def least(self) -> float:
+        """The area as a length, with the gap behind it."""
+        return math.ceil(self.area / self.width / self.grid - 1e-6) * self.grid
+
+    def ways(self, var: Any) -> tuple[Any, Any, Any, Any] | None:
+        """Kind and (width, height, period, base) by way, which option it is, and the table of what can be filled.
+
+        None where some kind has no place across with these anchors.
+        """
+        key = var.tobytes()
+        if key not in self._ways:
+            if len(self._ways) > 50:
+                self._ways.clear()
+            self._ways[key] = self._new_ways(var)
+        found = self._ways[key]
+        return found if len(found[0]) else None
+
+    def _new_ways(self, var: Any) -> tuple[Any, Any, Any, Any]:
+        options = self.table.based(var)
+        told: dict[tuple[float, ...], int] = {}
+        for number, rows in enumerate(self.rows):
+            for k in range(int(self.table.n_mode[rows[0]])):
+                w, h, cu, _ = options[rows[0], k].tolist()
+                period = self.period if self.phased[number] else 0.0
+                base = cu % period if period else 0.0
+                if base + w <= self.width - self.gap + 1e-6:
+                    way = (round(w + self.gap, 6), number, round(h + self.gap, 6), period, round(base, 6))
+                    told.setdefault(way, k)
+        ways = sorted(told)
+        nothing = np.zeros(0, dtype=np.int64)
+        if len({way[1] for way in ways}) < len(self.rows):
+            return nothing, nothing, nothing, nothing
+        kind = np.array([way[1] for way in ways], dtype=np.int64)
+        lies = np.array([[way[0], *way[2:]] for way in ways])
+        return kind, lies, np.array([told[way] for way in ways], dtype=np.int64), self._fill(lies)
+
+    def _fill(self, ways: Any) -> Any:
+        from squab.lay._beam import filled
+
+        end = int(self.width + 0.5)
+        free = np.unique(ways[ways[:, 2] == 0.0, 0])
+        starts: list[list[float]] = [[] for _ in range(end + 1)]
+        for w, _, period, base in {tuple(way) for way in ways.tolist() if way[2] > 0}:
+            for u in np.arange(base, self.width - w + 1e-6, period):
+                if w not in starts[int(u + 0.5)]:
+                    starts[int(u + 0.5)].append(w)
+        first = np.cumsum([0, *(len(s) for s in starts)])
+        fill = np.zeros((end + 1 if self.phased.any() else 1, end + 1))
+        filled(free, len(free), first, np.array([w for s in starts for w in s]), fill)
+        return fill
+
+
+class Abreast:
+    """One worker's beams, from a state on; its anchors may move, its divisions stay."""
+
+    def __init__(self, rows: Rows, state: State, seed: int) -> None:
+        self.rows, self.state, self.model = rows, state.copy(), rows.model
+        self.random = np.random.default_rng(seed)
+        self.length_mm = state.length_mm
+        self.best: State | None = None
+        self.kept: _Worths | None = None
+        self.kept_mm = math.inf
+        self.tried: _Worths | None = None
+        self.ways: tuple[Any, Any, Any, Any] = (None, None, None, None)
+        self.worth: Any = None
+        self.room: tuple[Any, ...] = ()
+        self.rise = float(rows.each.min())
+        self.at = np.zeros(8, dtype=np.int64)
+        self.goal = np.zeros(4)
+        self._rooms: dict[int, tuple[Any, ...]] = {}
+
+    def adopt(self, other: Abreast) -> None:
+        """Go on from another's worths where its lay is shorter."""
+        if other.length_mm < self.length_mm - 1e-9:
+            self.length_mm, self.best = other.length_mm, other.best
+            self.state = other.state
+            self.kept, self.kept_mm = other.kept, other.kept_mm
+
+    def go(self, children: int) -> int:
+        """Make about so many children; how many were made, none where no shorter lay can be."""
+        from squab.lay._beam import DONE, FOUND, beam
+
+        made, rows = 0, self.rows
+        while made < children:
+            if self.tried is None:
+                self.tried = self._begin()
+            if self.tried is None:
+                return made
+            kind, ways, _, fill = self.ways
+            made += 1 + beam(
+                children - made, self.at, self.goal, rows.width, rows.area, rows.grid, self.rise, self.tried.doubt,
+                kind, ways, self.worth, rows.names, fill, *self.room,
+            )  # fmt: skip
+            if self.at[FOUND]:
+                self._keep()
+            if self.at[DONE]:
+                self.tried = None
+        return made
+
+    def _target(self) -> float:
+        grid, least = self.rows.grid, self.rows.least
+        if not math.isfinite(self.kept_mm):
+            longest = max(
+                least * (1 + FIRST_SLACK), self.length_mm * (1 + SLACK) if math.isfinite(self.length_mm) else 0
+            )
+        else:
+            longest = min(self.length_mm, self.kept_mm) * (1 + SLACK)
+        return math.floor((longest + self.rows.gap) / grid + 1e-6) * grid
+
+    def _begin(self) -> _Worths | None:
+        """Begin a beam; None where no shorter lay can be."""
+        rows = self.rows
+        if self.length_mm + rows.gap <= rows.least + 1e-6:
+            return None
+        tried = self._worths()
+        found = rows.ways(tried.var)
+        if found is None:
+            tried = replace(tried, var=self.state.var)
+            found = rows.ways(tried.var)
+        if found is None:
+            return None
+        self.ways = found
+        worth = np.exp((1 + tried.favour) * np.log(rows.each) + tried.bent)
+        worth *= rows.area / float((worth * rows.count).sum())
+        self.worth = worth[found[0]]
+        kept = int(self.random.choice(KEPT))
+        if kept not in self._rooms:
+            self._rooms[kept] = self._room(kept)
+        self.room = self._rooms[kept]
+        size, heap, table, idx, num, su, sv, stock, _, _ = self.room
+        size[:], table[:], num[0] = 0, 0, 0.0
+        size[0], heap[0, 0] = 1, 0
+        idx[0] = 1, rows.count.sum(), -1, -2, 0
+        su[0, 0], su[0, 1], sv[0, 0], stock[0] = 0.0, rows.width, 0.0, rows.count
+        self.at[:] = 0
+        self.goal[:] = [self._target(), math.inf, 0.0, 0.0]
+        return tried
+
+    def _room(self, kept: int) -> tuple[Any, ...]:
+        from squab.lay._beam import MOST_STEPS
+
+        rows = self.rows
+        longest = float(self.ways[1][:, 1].max())
+        ring = min(RING, int((2 * rows.each.max() + rows.width * longest) / self.rise) + 4)
+        n, kinds = ring * kept, len(rows.count)
+        stems = kept * (int(rows.width * (self._target() + longest) / self.rise) + 10)
+        return (
+            np.zeros(ring, dtype=np.int64), np.zeros((ring, kept), dtype=np.int64),
+            np.zeros((ring, 4 * kept + 64), dtype=np.int64), np.zeros((n, 5), dtype=np.int64), np.zeros((n, 6)),
+            np.zeros((n, MOST_STEPS + 1)), np.zeros((n, MOST_STEPS)), np.zeros((n, kinds), dtype=np.int64),
+            np.zeros((stems, 2), dtype=np.int64), np.zeros((stems, 2)),
+        )  # fmt: skip
+
+    def _worths(self) -> _Worths:
+        """Worths of their own, or the ones kept, changed a little."""
+        draw, n = self.random, len(self.rows.count)
+        if self.kept is None or draw.random() < FRESH:
+            bent = draw.choice(BENDS) * draw.normal(size=n)
+            var = self.state.var if self.kept is None else self.kept.var
+            new = _Worths(draw.uniform(*FAVOURS), float(draw.choice(DOUBTS)), bent, var)
+        else:
+            favour, doubt = self.kept.favour, self.kept.doubt
+            if draw.random() < 0.5:
+                favour = max(0.0, favour + 0.03 * draw.normal())
+                doubt *= math.exp(0.2 * draw.normal())
+            some = draw.random(n) < draw.choice([0.2, 1.0])
+            new = _Worths(
+                favour, doubt, self.kept.bent + draw.choice(CHANGES) * some * draw.normal(size=n), self.kept.var
+            )
+        if len(new.var) and draw.random() < OTHER_ANCHOR:
+            new = replace(new, var=self._other_anchor(new.var))
+        return new
+
+    def _other_anchor(self, var: Any) -> Any:
+        """Anchors of which one brings some piece to an edge."""
+        rows, model, draw = self.rows, self.model, self.random
+        row = int(draw.integers(len(rows.table.items)))
+        item = rows.table.items[row]
+        x = int(model.phased[item, 0])
+        sign = int(model.phased[item, 2])
+        if x < 0:
+            x, sign = int(model.phased[item, 4]), 1
+        if x < 0:
+            return var
+        option = rows.table.based(var)[row, int(draw.integers(rows.table.n_mode[row]))]
+        to = 0.0 if draw.random() < 0.5 else rows.width - rows.gap - option[0]
+        var = var.copy()
+        var[x] = (var[x] + sign * (to - option[2])) % model.spans[x]
+        return var
+
+    def _keep(self) -> None:
+        from squab.lay._beam import FOUND
+
+        self.at[FOUND] = 0
+        length = float(self.goal[1]) - self.rows.gap
+        if length <= self.kept_mm + 1e-9:
+            self.kept, self.kept_mm = self.tried, length
+        if length < self.length_mm - 1e-9:
+            self.length_mm = length
+            self.best = self._laid()
+
+    def _laid(self) -> State:
+        """The lay just found, from its last piece back to its first."""
+        assert self.tried is not None
+        rows, model, state = self.rows, self.model, self.state.copy()
+        stems, stem_at = self.room[-2:]
+        laid = [(int(self.at[7]), float(self.goal[2]), float(self.goal[3]))]
+        me = int(self.at[6])
+        while me >= 0:
+            if stems[me, 1] >= 0:
+                laid.append((int(stems[me, 1]), float(stem_at[me, 0]), float(stem_at[me, 1])))
+            me = int(stems[me, 0])
+        kind, _, option, _ = self.ways
+        left = [iter(r) for r in rows.rows]
+        places = np.zeros((len(model.keys), 2))
+        widths: dict[int, float] = {}
+        for way, u, v in laid:
+            row = next(left[kind[way]])
+            i = rows.table.items[row]
+            places[i] = u, v
+            state.mode[i] = option[way]
+            widths[i] = float(rows.table.options[row, option[way], 0])
+        state.var = self.tried.var.copy()
+        order = sorted(widths, key=lambda i: (places[i, 1], places[i, 0]))
+        rest = [i for i in state.order.tolist() if i not in widths]
+        state.order = np.array([*order, *rest], dtype=np.int64)
+        for s in range(len(model.strips)):
+            state.pours[int(model.strips[s, 5])] = 0.0
+        joins = state.cost_mm - state.length_mm if math.isfinite(state.length_mm) else 0.0
+        state.length_mm, state.places = self.length_mm, places
+        state.cost_mm = self.length_mm + joins
+        return state

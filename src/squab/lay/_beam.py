@@ -1,0 +1,310 @@
+"""The compiled beam: many lays begun side by side, of which the worst are given up and the best go on.
+
+The upper edge of what is laid is a row of steps, and the lowest of them, the niche, takes one of the
+pieces that fit it, or none: every way of going on makes a child. Children whose laid part is about as
+large stand on one rung, and of a rung only so many are kept: those with the least area under their
+upper edge for what the pieces laid are worth. A beginning that has wasted more than a cloth of the
+wanted length can spare is given up.
+"""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return"
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numba import njit, types
+
+F, N, B = types.float64, types.int64, types.boolean
+F1, F2 = types.float64[::1], types.float64[:, ::1]
+I1, I2 = types.int64[::1], types.int64[:, ::1]
+INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+"""Signatures are spelt out, so that each function is compiled once only."""
+
+SAME_MM = 1e-6
+HUGE = 1e15
+MOST_STEPS = 32
+"""An upper edge of more steps than this is given up."""
+SEEN_MM = 300.0
+"""So far up a niche that cannot be filled is counted as lost before it is left."""
+SCATTER = 2654435761
+PROBES = 16
+"""Looks for a free entry in the table of those kept."""
+RUNG, FOUND, DONE, LAST = 0, 2, 3, 4
+NEXT = 1
+"""What `at` holds: the rung, which of it is next, whether a lay was found, whether it has ended, the last rung."""
+WIDE, HIGH, PERIOD, BASE = 0, 1, 2, 3
+UNDER, WORTH, PLACED, U, V, SCORE = 0, 1, 2, 3, 4, 5
+STEPS, LEFT, STEM, WAY, HASH = 0, 1, 2, 3, 4
+
+
+@njit(F(F, F, F), **INNER)
+def place_from(left: float, base: float, period: float) -> float:
+    """The first place at or right of `left`; a period of 0 means anywhere."""
+    return left if period <= 0.0 else base + math.ceil((left - base) / period - 1e-9) * period
+
+
+@njit(N(N, F1), **INNER)
+def lowest(count: int, v: Any) -> int:
+    """The lowest, leftmost step."""
+    s = 0
+    for j in range(1, count):
+        if v[j] < v[s] - SAME_MM:
+            s = j
+    return s
+
+
+@njit(B(F, F, F, F, I1, I1, F2), **INNER)
+def takes_any(left: float, right: float, low: float, length: float, stock: Any, kind: Any, ways: Any) -> bool:
+    """Tell whether any piece that is not laid fits into a niche; ways stand in the order of their widths."""
+    for k in range(kind.size):
+        if left + ways[k, WIDE] > right + SAME_MM:
+            return False
+        if stock[kind[k]] <= 0 or low + ways[k, HIGH] > length + SAME_MM:
+            continue
+        if place_from(left, ways[k, BASE], ways[k, PERIOD]) + ways[k, WIDE] <= right + SAME_MM:
+            return True
+    return False
+
+
+@njit(N(N, F, F, F, N, F1, F1, F1, F1), **INNER)
+def raised(s: int, u: float, w: float, top: float, count: int, su: Any, sv: Any, tu: Any, tv: Any) -> int:
+    """The steps (`tu`, `tv`) once step s of (`su`, `sv`) is raised to `top` on [u, u + w]; how many there are."""
+    m = 0
+    for j in range(count):
+        if j != s:
+            if m == 0 or abs(tv[m - 1] - sv[j]) > SAME_MM:
+                tu[m], tv[m] = su[j], sv[j]
+                m += 1
+            continue
+        left, right, low = su[s], su[s + 1], sv[s]
+        if u > left + SAME_MM:
+            tu[m], tv[m] = left, low
+            m += 1
+        if m == 0 or abs(tv[m - 1] - top) > SAME_MM:
+            tu[m], tv[m] = u if u > left + SAME_MM else left, top
+            m += 1
+        if u + w < right - SAME_MM:
+            tu[m], tv[m] = u + w, low
+            m += 1
+    tu[m] = su[count]
+    return m
+
+
+@njit(N(N, F, I1, I1, F2, F1, F1), **INNER)
+def settled(m: int, length: float, stock: Any, kind: Any, ways: Any, tu: Any, tv: Any) -> int:
+    """Give up the lowest niche while nothing fits into it; how many steps are left, 0 where nothing fits at all."""
+    for _ in range(4 * MOST_STEPS):
+        q = lowest(m, tv)
+        if takes_any(tu[q], tu[q + 1], tv[q], length, stock, kind, ways):
+            return m
+        before = tv[q - 1] if q > 0 else HUGE
+        after = tv[q + 1] if q + 1 < m else HUGE
+        if min(before, after) >= HUGE:
+            return 0
+        if before <= after:
+            gone = 2 if abs(before - after) <= SAME_MM else 1
+            for j in range(q, m - gone):
+                tu[j], tv[j] = tu[j + gone], tv[j + gone]
+            tu[m - gone] = tu[m]
+            m -= gone
+        else:
+            for j in range(q, m - 1):
+                tv[j] = tv[j + 1]
+            for j in range(q + 1, m):
+                tu[j] = tu[j + 1]
+            m -= 1
+    return 0
+
+
+@njit(F(N, F1, F1, F2), **INNER)
+def unfilled(m: int, tu: Any, tv: Any, fill: Any) -> float:
+    """Area of the niches that no pieces side by side would fill."""
+    total = 0.0
+    for j in range(m):
+        wall = min(tv[j - 1] if j > 0 else HUGE, tv[j + 1] if j + 1 < m else HUGE)
+        if wall >= HUGE or wall <= tv[j]:
+            continue
+        row, to = int(tu[j] + 0.5), int(tu[j + 1] + 0.5)
+        if fill.shape[0] == 1:
+            row, to = 0, int(tu[j + 1] - tu[j] + 0.5)
+        lost = tu[j + 1] - tu[j] - fill[row, to]
+        if lost > 0.5:
+            total += lost * min(wall - tv[j], SEEN_MM)
+    return total
+
+
+@njit(N(N, F, N, I1, I2, F2, I2), **INNER)
+def room_on(rung: int, score: float, key: int, size: Any, heap: Any, num: Any, table: Any) -> int:
+    """Where a child of this score may stand on a rung, -1 where it may not: too bad, or there already."""
+    most, entries = heap.shape[1], table.shape[1]
+    if size[rung] >= most and score >= num[heap[rung, 0], SCORE] - 1e-9:
+        return -1
+    full = key ^ (int(score * 16.0) * SCATTER)
+    if full == 0:
+        full = 1
+    at = abs((full ^ (full >> 29)) % entries)
+    for _ in range(PROBES):
+        if table[rung, at] == full:
+            return -1
+        if table[rung, at] == 0:
+            table[rung, at] = full
+            break
+        at = (at + 1) % entries
+    # a heap with the worst in front
+    if size[rung] < most:
+        i = int(size[rung])
+        slot = int(rung * most + i)
+        size[rung] = i + 1
+        while i > 0 and num[heap[rung, (i - 1) // 2], SCORE] < score:
+            heap[rung, i] = heap[rung, (i - 1) // 2]
+            i = (i - 1) // 2
+        heap[rung, i] = slot
+        return slot
+    slot, i = int(heap[rung, 0]), 0
+    while 2 * i + 1 < most:
+        c = 2 * i + 1
+        if c + 1 < most and num[heap[rung, c + 1], SCORE] > num[heap[rung, c], SCORE]:
+            c += 1
+        if num[heap[rung, c], SCORE] <= score:
+            break
+        heap[rung, i] = heap[rung, c]
+        i = c
+    heap[rung, i] = slot
+    return slot
+
+
+@njit(
+    N(
+        N, I1, F1, F, F, F, F, F, I1, F2, F1, I1, F2, I1, I2, I2, I2, F2, F2, F2, I2, I2, F2,
+    ),
+    cache=True, nogil=True,
+)  # fmt: skip
+def beam(
+    most: int, at: Any, goal: Any, width: float, area: float, grid: float, rise: float, doubt: float,
+    kind: Any, ways: Any, worth: Any, names: Any, fill: Any,
+    size: Any, heap: Any, table: Any, idx: Any, num: Any, su: Any, sv: Any, stock: Any, stems: Any, stem_at: Any,
+) -> int:  # fmt: skip
+    """Go on with a beam until about `most` children are made, or it has ended; how many were.
+
+    `at` holds where it stands (see `RUNG`, ...; its last two the stem and way of the lay found),
+    `goal` the length that no piece may pass, the shortest found, and where its last piece lies. A
+    rung is `rise` of area; what niches seem to lose counts `doubt` times. `ways` are (width, height,
+    period, base), narrow ones first, `kind` and `worth` by way, `names` random numbers by kind;
+    `fill` how much of a stretch pieces can fill. The rest is the beam: rungs in a ring, their
+    states, and the stems (parent, way; u, v) of all that were gone on with.
+    """
+    made, ring = 0, size.size
+    room = MOST_STEPS + 4
+    tu, tv = np.zeros(room), np.zeros(room)
+    while True:
+        rung = at[RUNG] % ring
+        if at[RUNG] > at[LAST] or at[5] >= stem_at.shape[0]:
+            at[DONE] = 1
+            return made
+        if at[NEXT] >= size[rung]:
+            size[rung] = 0
+            table[rung, :] = 0
+            at[RUNG] += 1
+            at[NEXT] = 0
+            continue
+        if made >= most:
+            return made
+        p = heap[rung, at[NEXT]]
+        at[NEXT] += 1
+        if num[p, UNDER] - num[p, PLACED] > width * goal[0] - area + 1e-6:
+            continue
+        me = at[5]
+        at[5] += 1
+        stems[me, 0], stems[me, 1] = idx[p, STEM], idx[p, WAY]
+        stem_at[me, 0], stem_at[me, 1] = num[p, U], num[p, V]
+        count = idx[p, STEPS]
+        s = lowest(count, sv[p])
+        left, right, low = su[p, s], su[p, s + 1], sv[p, s]
+        wall = min(sv[p, s - 1] if s > 0 else HUGE, sv[p, s + 1] if s + 1 < count else HUGE)
+        for turn in range(-1, 2 * kind.size):
+            k, u, w, top = turn // 2, left, right - left, wall
+            if turn < 0:
+                if wall >= HUGE:
+                    continue
+            else:
+                w, top = ways[k, WIDE], low + ways[k, HIGH]
+                if left + w > right + SAME_MM:
+                    break
+                if stock[p, kind[k]] <= 0 or top > goal[0] + SAME_MM:
+                    continue
+                u = place_from(left, ways[k, BASE], ways[k, PERIOD])
+                if u + w > right + SAME_MM:
+                    continue
+                if turn % 2 == 1:  # as far to the right as it goes
+                    first = u
+                    u = right - w
+                    if ways[k, PERIOD] > 0.0:
+                        u = first + math.floor((u - first) / ways[k, PERIOD] + 1e-9) * ways[k, PERIOD]
+                    if u <= first + SAME_MM:
+                        continue
+            made += 1
+            m = raised(s, u, w, top, count, su[p], sv[p], tu, tv)
+            rest, placed, worthy, key = idx[p, LEFT], num[p, PLACED], num[p, WORTH], idx[p, HASH]
+            if turn >= 0:
+                rest -= 1
+                placed += w * ways[k, HIGH]
+                worthy += worth[k]
+                key += names[kind[k]]
+            if rest > 0:
+                if turn >= 0:
+                    stock[p, kind[k]] -= 1
+                m = settled(m, goal[0], stock[p], kind, ways, tu, tv)
+                if turn >= 0:
+                    stock[p, kind[k]] += 1
+                if m == 0:
+                    continue
+            under, high = 0.0, 0.0
+            for j in range(m):
+                under += (tu[j + 1] - tu[j]) * tv[j]
+                high = max(high, tv[j])
+            if rest == 0:
+                goal[0] = math.ceil(high / grid - 1 - 1e-6) * grid
+                goal[1], goal[2], goal[3] = high, u, low
+                at[6], at[7], at[FOUND] = me, k, 1
+                continue
+            if under - placed > width * goal[0] - area + 1e-6 or m > MOST_STEPS:
+                continue
+            score = under + doubt * unfilled(m, tu, tv, fill) - worthy
+            to = min(max(int(under / rise), at[RUNG] + 1), at[RUNG] + ring - 1)
+            slot = room_on(to % ring, score, key, size, heap, num, table)
+            if slot < 0:
+                continue
+            at[LAST] = max(at[LAST], to)
+            num[slot, UNDER], num[slot, WORTH], num[slot, PLACED] = under, worthy, placed
+            num[slot, U], num[slot, V], num[slot, SCORE] = u, low, score
+            idx[slot, STEPS], idx[slot, LEFT], idx[slot, STEM], idx[slot, HASH] = m, rest, me, key
+            idx[slot, WAY] = k if turn >= 0 else -1
+            su[slot, : m + 1] = tu[: m + 1]
+            sv[slot, :m] = tv[:m]
+            stock[slot, :] = stock[p, :]
+            if turn >= 0:
+                stock[slot, kind[k]] -= 1
+
+
+@njit(types.void(F1, N, I1, F1, F2), cache=True, nogil=True)
+def filled(wide: Any, free: int, first: Any, matched: Any, fill: Any) -> None:
+    """How much of the stretch from l to r pieces side by side can fill, into `fill[l, r]`, by whole millimetres.
+
+    The first `free` widths of `wide` may lie anywhere; `matched` widths start only at x, where they
+    are those from `first[x]` up to `first[x + 1]`. Without matched ones the row for l = 0 tells all.
+    """
+    end = fill.shape[1] - 1
+    for start in range(fill.shape[0]):
+        for x in range(start, end + 1):
+            if x > start and fill[start, x - 1] > fill[start, x]:
+                fill[start, x] = fill[start, x - 1]
+            for k in range(free):
+                to = x + int(wide[k] + 0.5)
+                if to <= end and fill[start, x] + wide[k] > fill[start, to]:
+                    fill[start, to] = fill[start, x] + wide[k]
+            for k in range(first[x], first[x + 1]):
+                to = x + int(matched[k] + 0.5)
+                if to <= end and fill[start, x] + matched[k] > fill[start, to]:
+                    fill[start, to] = fill[start, x] + matched[k]

@@ -1,0 +1,99 @@
+"""Rectangles laid abreast: sound whatever the cloth, as short as is asked, and the same from the same seed."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from squab.cloth import Flaw
+from squab.lay._abreast import FEWEST, Abreast, Rows
+from squab.lay._model import State, lay_of
+from squab.lay.bound import lower_bound
+from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from squab.lay.search import Hunt
+from squab.lay.verify import verify
+from tests.unit.lay._jobs import jobs, problem_of, rectangle
+
+
+def laid(problem: LayProblem, *, children: int, seed: int = 0) -> tuple[Hunt, State | None]:
+    """The hunt before it has searched, and what laying abreast finds for it."""
+    hunt = Hunt(problem, seed=seed)
+    rows = Rows.of(hunt.model, hunt.best)
+    assert rows is not None
+    beam = Abreast(rows, hunt.best, seed)
+    while children > 0 and (made := beam.go(children)):
+        children -= made
+    return hunt, beam.best
+
+
+@pytest.mark.parametrize(("name", "gap"), [("S30p", 0.025), ("S60p", 0.025), ("S120p", 0.025), ("S120s", 0.03)])
+def test_many_rectangles_lie_close_to_the_least_there_can_be(name: str, gap: float) -> None:
+    job = jobs()[name]
+    problem = problem_of(job)
+    hunt, state = laid(problem, children=10_000_000)
+    assert state is not None
+    assert verify(problem, lay_of(hunt.model, state)) == ()
+    assert state.length_mm <= (1 + gap) * job["reference"]["proved_bound_mm"]
+
+
+@st.composite
+def problems(draw: st.DrawFn) -> LayProblem:
+    across = draw(st.sampled_from([None, 90.0, 76.2]))
+    sizes = draw(st.lists(st.tuples(st.integers(40, 400), st.integers(40, 400)), min_size=FEWEST, max_size=18))
+    pieces = []
+    for k, (w, h) in enumerate(sizes):
+        off = draw(st.one_of(st.none(), st.integers(0, 89))) if across else None
+        phase = None if off is None else LayPhase(draw(st.sampled_from(["a", "b"])), float(off), None)
+        pieces.append(LayPiece(f"p#{k}", rectangle(w, h), draw(st.sampled_from([(0,), (0, 180), (0, 90)])), phase))
+    strips = (LayStrip("s", 0.0, 1300.0, 0.0, 40.0, 5.0, 200.0, (0, 90)),) if draw(st.booleans()) else ()
+    return LayProblem(
+        "random", 700.0, Lattice(across), tuple(pieces), strips, gap_mm=draw(st.sampled_from([0.0, 3.0])),
+        pattern_at=(draw(st.sampled_from([None, 0.0])), 0.0),
+    )  # fmt: skip
+
+
+@settings(max_examples=40, deadline=None)
+@given(problems(), st.integers(0, 9))
+def test_what_is_laid_abreast_is_sound_and_not_longer(problem: LayProblem, seed: int) -> None:
+    hunt, state = laid(problem, children=30_000, seed=seed)
+    if state is None:
+        return
+    lay = lay_of(hunt.model, state)
+    assert verify(problem, lay) == ()
+    assert lay.length_mm < hunt.length_mm
+    assert lay.length_mm >= lower_bound(problem, seconds=0).length_mm - 1e-6
+
+
+def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length() -> None:
+    problem = problem_of(jobs()["S60s"])
+    hunt = Hunt(problem)
+    rows = Rows.of(hunt.model, hunt.best)
+    assert rows is not None
+    lengths = []
+    for turn in (400_000, 20_000):
+        beam, left = Abreast(rows, hunt.best, 3), 400_000
+        while left > 0:
+            left -= beam.go(min(turn, left))
+        lengths.append(beam.length_mm)
+    assert math.isfinite(lengths[0])
+    assert lengths[1] == pytest.approx(lengths[0], rel=0.01)
+
+
+def test_what_hangs_on_a_place_along_or_keeps_clear_of_a_flaw_is_left_to_others() -> None:
+    pieces = tuple(LayPiece(f"p#{k}", rectangle(200, 100), (0,)) for k in range(FEWEST))
+    plain = LayProblem("plain", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0))
+    both = tuple(LayPiece(p.key, p.outline, (0,), LayPhase("job", 10.0, 20.0)) for p in pieces)
+    for other in (
+        LayProblem(
+            "flawed", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0), flaws=(Flaw(300.0, 150.0, 360.0, 220.0),)
+        ),
+        LayProblem("printed", 700.0, Lattice(150.0, 200.0), both, pattern_at=(0.0, 0.0)),
+        LayProblem("few", 700.0, Lattice(), pieces[: FEWEST - 1], pattern_at=(0.0, 0.0)),
+    ):
+        hunt = Hunt(other)
+        assert Rows.of(hunt.model, hunt.best) is None, other.cloth_id
+    hunt = Hunt(plain)
+    assert Rows.of(hunt.model, hunt.best) is not None
