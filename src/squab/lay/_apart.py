@@ -33,6 +33,8 @@ BETTERED = 3
 """So many of the best places are bettered."""
 FINEST = 2e-4
 """The last step of bettering, as a part of the piece's shorter side."""
+LEAST_GAIN = 1e-3
+"""What gains less, as a part of what there is, counts as nothing found: steps may shrink on and on otherwise."""
 EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.1, 1.5
 """A pair that is clear weighs less every round, down to one; others more, the deepest most."""
 
@@ -200,8 +202,9 @@ def better(
             new = crowding(i, shape, u, v, now, weight, count, shapes, shape_of, at, boxes, pair, half, polys, extra,
                            curve, free_u, free_v, out)  # fmt: skip
             if new < now:
+                found = new < now * (1.0 - LEAST_GAIN)
                 now, best[r, 0], best[r, 1], best[r, 2] = new, new, u, v
-                exit_u, exit_v, tried_exit, found = out[0], out[1], False, True
+                exit_u, exit_v, tried_exit = out[0], out[1], not found
                 break
         step *= 1.1 if found and step < 0.2 * min(w, h) else (1.0 if found else 0.5)
 

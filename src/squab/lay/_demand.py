@@ -211,13 +211,14 @@ class DemandOf:
         exact: defaultdict[int, Fraction] = defaultdict(Fraction)
         unlimited: set[int] = set()
         for strip in self.problem.strips:
-            ways, long = self._strip_need(strip).ways, self._long_part(strip)
-            if long is not None:
-                ways = tuple(way for way in ways if way[0][0] != long)
-                exact[long] += ways[0][0][1]
+            ways, longest = self._strip_need(strip).ways, self._longest_parts(strip)
+            reach = ways[0][0][1]
+            ways = tuple(way for way in ways if way[0][0] not in longest)
+            for i in longest:
+                exact[i] += reach
             lying = [(i, measure) for way in ways for i, measure in way if list(self.items)[i].stretches]
             if len(ways) == 1 and len(ways[0]) == 1 and lying:
-                limits[lying[0][0]] += (most_parts(strip) - (long is not None)) * lying[0][1]
+                limits[lying[0][0]] += (most_parts(strip) - len(longest)) * lying[0][1]
             else:
                 unlimited |= {i for i, _ in lying}
         loose = self.items.get(Item(0.0, stretches=True), -1)
@@ -310,25 +311,32 @@ class DemandOf:
                 ways.append(((lying, Fraction(width) + Fraction(self.off_bar)),))
             else:
                 ways.append(self._standing(strip, turn))
-        long = self._long_part(strip)
-        if long is not None:
-            ways.append(((long, ways[0][0][1]),))
+        ways += [((i, ways[0][0][1]),) for i in self._longest_parts(strip)]
         extra = 2 * Fraction(strip.end_mm) + min(Fraction(self.on_bar), Fraction(self.off_bar))
         return Need(
             Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra, tuple(sorted(set(ways))), True
         )
 
-    def _long_part(self, strip: LayStrip) -> int | None:
-        """A strip's longest part, where it lies on the bar: in k parts, at least a k-th of the whole.
+    def _longest_parts(self, strip: LayStrip) -> list[int]:
+        """A strip's longest part, its next longest and so on, where they lie on the bar.
 
-        Counted apart from the others where that says much more than the least part does.
+        Of at most k parts, none longer than the bar, the j-th is at least what the j - 1 before it
+        must leave, shared among the rest. As many are looked at as there must be parts; each is
+        counted apart from the others where that says much more than the least part does.
         """
         most, length = most_parts(strip), strip.s1_mm - strip.s0_mm
         lies = all(t % 90 == 0 and (t % 180 == 0) != self.along for t in strip.turns_deg)
-        if not self.longest or not lies or length / most < LONG * min(strip.least_part_mm, length):
-            return None
-        run = length / most - 2 * JOIN_MM + 2 * strip.end_mm + self.on_bar
-        return self._item(Item(run, stretches=True))
+        if not self.longest or not lies:
+            return []
+        width = self.problem.usable_width_mm
+        fewest = 1 if self.along else fewest_parts(strip, width)
+        found = []
+        for before in range(fewest):
+            left = (length - before * (width - 2 * strip.end_mm + JOIN_MM)) / (most - before)
+            if left < LONG * min(strip.least_part_mm, length):
+                break
+            found.append(self._item(Item(left - 2 * JOIN_MM + 2 * strip.end_mm + self.on_bar, stretches=True)))
+        return found
 
     def _standing(self, strip: LayStrip, turn: int) -> tuple[tuple[int, Fraction], ...]:
         edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(self.along)]

@@ -298,7 +298,16 @@ def _is_promised(promised: SeamDrift, match: MatchPlan, seam: Seam) -> bool:
     if promised.wish == "ignore" or promised.verdict == "not matched" or seam.id in match.given_up:
         return False
     phases = [match.placings[e.part_id].phase if e.part_id in match.placings else None for e in (seam.a, seam.b)]
-    return phases[0] is not None and phases[1] is not None and phases[0].group == phases[1].group
+    a, b = phases
+    if a is None or b is None:
+        return False
+    return a.group == b.group or all(_both_pinned(match, a.group, b.group, way) for way in _ways(promised))
+
+
+def _both_pinned(match: MatchPlan, a: str, b: str, way: Literal["p", "q"]) -> bool:
+    """Whether two groups stand still against one another in a direction: both anchors are pinned that way."""
+    pins = [match.anchors[g].a if way == "p" else match.anchors[g].b for g in (a, b)]
+    return None not in pins
 
 
 def _seam_drift(

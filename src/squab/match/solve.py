@@ -133,13 +133,14 @@ class Solver:
     def solution(self, order: Sequence[str]) -> Solution:
         """Name the groups and give each part its place; the first part of a group in `order` is its anchor."""
         order = [*order]
-        groups = self._groups(order)
+        tied: dict[Way, set[str]] = {"p": self._tied("p"), "q": self._tied("q")}
+        groups = self._groups(order, tied)
         held: dict[str, Held] = {}
         pinned: dict[str, tuple[float | None, float | None]] = {}
         for members in groups:
             name = members[0]
-            p, anchor_p = _held(self._p, members, self._tied("p"))
-            q, anchor_q = _held(self._q, members, self._tied("q"))
+            p, anchor_p = _held(self._p, members, tied["p"])
+            q, anchor_q = _held(self._q, members, tied["q"])
             pinned[name] = (anchor_p, anchor_q)
             held |= {m: Held(name, p.get(m), q.get(m)) for m in members}
         kept = tuple(r.name for r in self._kept)
@@ -149,23 +150,34 @@ class Solver:
         forest = self._p if way == "p" else self._q
         return {*forest.above, *(root for root, _, _ in forest.above.values())} - {GROUND}
 
-    def _groups(self, order: list[str]) -> list[list[str]]:
-        """Parts that hang together, by whichever relation, in the order given."""
-        near: dict[str, set[str]] = {}
-        for r in self._kept:
-            near.setdefault(r.b, set())
-            if r.a != GROUND:
-                near.setdefault(r.a, set()).add(r.b)
-                near[r.b].add(r.a)
+    def _groups(self, order: list[str], tied: dict[Way, set[str]]) -> list[list[str]]:
+        """Related parts that move together, in the order given.
+
+        Parts move together that hang from one root in either direction. The ground does not move:
+        parts that hang from it in one direction may still go their own ways in the other.
+        """
+        related = {r.b for r in self._kept} | {r.a for r in self._kept} - {GROUND}
+        near: dict[tuple[Way, str] | tuple[str, str], list[str]] = {}
+        names: dict[str, list[tuple[Way, str] | tuple[str, str]]] = {}
+        for part in (m for m in order if m in related):
+            root_p = self._p.find(part)[0] if part in tied["p"] else ""
+            root_q = self._q.find(part)[0] if part in tied["q"] else ""
+            names[part] = [("p", root_p)] * (root_p not in ("", GROUND)) + [("q", root_q)] * (
+                root_q not in ("", GROUND)
+            )
+            names[part] = names[part] or [(root_p, root_q)]
+            for name in names[part]:
+                near.setdefault(name, []).append(part)
         groups, seen = [], set[str]()
-        for part in order:
-            if part not in near or part in seen:
+        for part in names:
+            if part in seen:
                 continue
             members, queue = {part}, deque([part])
             while queue:
-                for other in near[queue.popleft()] - members:
-                    members.add(other)
-                    queue.append(other)
+                for name in names[queue.popleft()]:
+                    fresh = [m for m in near.pop(name, []) if m not in members]
+                    members.update(fresh)
+                    queue.extend(fresh)
             seen |= members
             groups.append([m for m in order if m in members])
         return groups

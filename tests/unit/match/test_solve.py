@@ -52,6 +52,27 @@ def test_loop_that_closes_on_a_repeat_is_kept() -> None:
     assert solver.solution("abc").kept == ("r0", "r1", "r2")
 
 
+def test_parts_pinned_across_go_their_own_ways_along() -> None:
+    """a and b stand still across, c hangs along from b alone: a need not keep step with them along."""
+    ties = (
+        (GROUND, "a", Tie(20, None)),
+        ("a", "b", Tie(5, None)),
+        ("b", "c", Tie(None, 7)),
+        (GROUND, "c", Tie(9, None)),
+    )
+    found = heard(Repeat(230, 320, 160), *ties, ("a", "d", Tie(None, 3))).solution("abcd")
+    assert {m: h.group for m, h in found.held.items()} == {"a": "a", "d": "a", "b": "b", "c": "b"}
+    assert found.pinned == {"a": (20, None), "b": (25, None)}
+    assert found.held["b"].p == (1, 0)
+    assert found.held["c"].q == (1, 7)
+
+
+def test_parts_with_a_free_place_across_keep_together() -> None:
+    """With nothing pinned, what holds a and b across is their one anchor, whatever else hangs on it."""
+    found = heard(Repeat(230, 320, 160), ("a", "b", Tie(5, None)), ("b", "c", Tie(None, 7))).solution("abc")
+    assert {h.group for h in found.held.values()} == {"a"}
+
+
 def test_mirror_loop_fixes_the_anchor_unless_it_may_not() -> None:
     """t_b = t_a and t_b = 80 - t_a: t_a is 40 or 88."""
     ties = (("a", "b", Tie(0, None)), ("a", "b", Tie(80, None, -1)))
