@@ -232,9 +232,13 @@ def view_from(turn_deg: float, tilt_deg: float = _TILT_DEG) -> View:
     return View(right, up, np.array([-sa * ce, -ca * ce, se]))
 
 
+FRONT = view_from(_FRONT_TURN_DEG)
+"""From above the front left."""
+
+
 def cushion_picture_svg(worked: WorkedJob, cushion_id: str, number: int = 1) -> str:
     """Draw a finished cushion from above the front left, in its own cloth."""
-    return _picture(worked, cushion_id, number, view_from(_FRONT_TURN_DEG), "")
+    return _picture(worked, cushion_id, number, FRONT, "")
 
 
 def cushion_back_picture_svg(worked: WorkedJob, cushion_id: str, number: int = 1) -> str:
@@ -266,7 +270,7 @@ def cushion_underside_svg(worked: WorkedJob, cushion_id: str, number: int = 1) -
     cover = cover_of(worked, cushion_id)
     view, width, height = _fitted(_FROM_BELOW, cover)
     patches = surface_maps(worked, cushion_id, number)
-    scene = _Scene(worked, cover, cushion_of(worked, cushion_id), patches, view, number)
+    scene = Scene(worked, cover, cushion_of(worked, cushion_id), patches, view, number)
     bottoms = [p for p in patches if p.face == "bottom"]
     parts = [_bent(scene, p, p.region) for p in bottoms]
     for p in bottoms:
@@ -278,7 +282,7 @@ def cushion_underside_svg(worked: WorkedJob, cushion_id: str, number: int = 1) -
         ends = [scene.view.sheet(_bottom_map(turned)(np.array([e.start, e.end]))) for e in opening]
         parts += [_zip_line(scene, svg.polyline_d(at)) for at in ends]
     parts += [
-        _ring(scene, 0.0, _piped(scene, "bottom"), 1, None),
+        _ring(scene, 0.0, piped_at(scene, "bottom"), 1, None),
         *_sizes(scene, _letter_mm(width)),
         *_caption(scene, "from below, front above", width, height),
     ]
@@ -287,7 +291,7 @@ def cushion_underside_svg(worked: WorkedJob, cushion_id: str, number: int = 1) -
 
 
 @dataclass(frozen=True)
-class _Scene:
+class Scene:
     """Everything one picture needs."""
 
     worked: WorkedJob
@@ -299,27 +303,29 @@ class _Scene:
 
     @property
     def outline(self) -> Outline:
+        """The cushion's seam outline."""
         return self.cover.seam_outline
 
     @property
     def high(self) -> float:
+        """Its thickness between the seams, mm."""
         return self.cover.thickness_mm
 
 
 def _picture(worked: WorkedJob, cushion_id: str, number: int, view: View, said: str) -> str:
     cover = cover_of(worked, cushion_id)
     fitted, width, height = _fitted(view, cover)
-    scene = _Scene(
+    scene = Scene(
         worked, cover, cushion_of(worked, cushion_id), surface_maps(worked, cushion_id, number), fitted, number
     )
     parts = [
         _shadow(scene),
         *(
             _wall(scene, run, f"{cushion_id}-{number}-{i}")
-            for i, run in enumerate(_in_painters_order(scene, _runs(scene)))
+            for i, run in enumerate(in_painters_order(scene, runs_seen(scene)))
         ),
         _top(scene),
-        _ring(scene, scene.high, _piped(scene, "top"), 0, None),
+        _ring(scene, scene.high, piped_at(scene, "top"), 0, None),
         *_sizes(scene, _letter_mm(width)),
         *_caption(scene, said, width, height),
     ]
@@ -346,7 +352,7 @@ def _letter_mm(width_mm: float) -> float:
     return max(3.6, 0.036 * width_mm)
 
 
-def _shadow(scene: _Scene) -> str:
+def _shadow(scene: Scene) -> str:
     flat = Polygon(scene.outline.flattened(0.5))
     rings = []
     for grow in (26.0, 18.0, 10.0, 3.0):
@@ -355,21 +361,21 @@ def _shadow(scene: _Scene) -> str:
     return "".join(rings)
 
 
-def _flat_path(scene: _Scene, shape: BaseGeometry, **attributes: object) -> str:
+def _flat_path(scene: Scene, shape: BaseGeometry, **attributes: object) -> str:
     return svg.path(
         svg.polygons_d(shape, lambda xy: scene.view.sheet(np.column_stack((xy, np.zeros(len(xy)))))), **attributes
     )
 
 
 @dataclass(frozen=True)
-class _Run:
+class Run:
     """A stretch of wall between corners that faces the eye; `s` with its ends, `xy` on the outline."""
 
     s: npt.NDArray[np.float64]
     xy: Points
 
 
-def _runs(scene: _Scene) -> list[_Run]:
+def runs_seen(scene: Scene) -> list[Run]:
     """The stretches of wall that are seen, broken at corners and where they turn away."""
     starts = scene.outline.path.edge_starts()
     corners = {round(s, 6) for s, _ in scene.outline.corners()}
@@ -390,10 +396,10 @@ def _runs(scene: _Scene) -> list[_Run]:
     if len(runs) > 1 and abs(runs[-1][-1] - length) < 1e-6 and runs[0][0] < 1e-6 and 0.0 not in corners:
         first = runs.pop(0)
         runs[-1] += [s + length for s in first[1:]]
-    return [_Run(np.array(r), np.array([scene.outline.point_at(s) for s in r])) for r in runs]
+    return [Run(np.array(r), np.array([scene.outline.point_at(s) for s in r])) for r in runs]
 
 
-def _in_painters_order(scene: _Scene, runs: list[_Run]) -> list[_Run]:
+def in_painters_order(scene: Scene, runs: list[Run]) -> list[Run]:
     """Far walls first. Two upright walls that cover one another are compared where they do."""
     levels = [np.column_stack((r.xy, np.zeros(len(r.xy)))) for r in runs]
     across = [scene.view.sheet(z)[:, 0] for z in levels]
@@ -414,7 +420,7 @@ def _in_painters_order(scene: _Scene, runs: list[_Run]) -> list[_Run]:
     return order
 
 
-def _bent(scene: _Scene, patch: SurfacePatch, region: BaseGeometry) -> str:
+def _bent(scene: Scene, patch: SurfacePatch, region: BaseGeometry) -> str:
     """The cloth of a patch over a region of it, bent over the solid and drawn."""
     place = patch.pattern_place
     on_pattern = shapely.transform(region, place.points)
@@ -426,7 +432,7 @@ def _bent(scene: _Scene, patch: SurfacePatch, region: BaseGeometry) -> str:
     return cloth_svg(drawn_pattern(scene.worked.job.cloth(patch.cloth_id)), on_pattern, to_sheet, step_mm=_STEP_MM)
 
 
-def _wall(scene: _Scene, run: _Run, name: str) -> str:
+def _wall(scene: Scene, run: Run, name: str) -> str:
     parts: list[str] = []
     joins: list[float] = []
     ring = scene.outline.length
@@ -443,32 +449,33 @@ def _wall(scene: _Scene, run: _Run, name: str) -> str:
     parts.append(_zip(scene, s0, s1))
     for s in sorted({round(j, 3) for j in joins}):
         parts.append(_upright(scene, s, stroke_width=0.4))
-    if _has_corner(scene, s0):
+    if has_corner(scene, s0):
         parts.append(_upright(scene, s0, stroke_width=0.3))
-    if _has_corner(scene, s1):
+    if has_corner(scene, s1):
         parts.append(_upright(scene, s1, stroke_width=0.3))
-    parts.append(_ring(scene, 0.0, _piped(scene, "bottom"), 1, (s0, s1)))
+    parts.append(_ring(scene, 0.0, piped_at(scene, "bottom"), 1, (s0, s1)))
     return svg.group(parts)
 
 
-def _has_corner(scene: _Scene, s: float) -> bool:
+def has_corner(scene: Scene, s: float) -> bool:
+    """Tell whether the outline has a corner at seam length s, mm."""
     return any(abs((s - c + 1e-6) % scene.outline.length) < 1e-3 for c, _ in scene.outline.corners())
 
 
-def _upright(scene: _Scene, s: float, **attributes: object) -> str:
+def _upright(scene: Scene, s: float, **attributes: object) -> str:
     x, y = scene.outline.point_at(s)
     at = scene.view.sheet(np.array([(x, y, 0.0), (x, y, scene.high)]))
     return svg.line(at[0, 0], at[0, 1], at[1, 0], at[1, 1], stroke_linecap="round", **attributes)
 
 
-def _wall_shade(scene: _Scene, run: _Run, name: str) -> str:
+def _wall_shade(scene: Scene, run: Run, name: str) -> str:
     """Shade by the way each bit of wall faces: a level gradient is exact, walls being upright."""
     low = np.column_stack((run.xy, np.zeros(len(run.xy))))
     high = np.column_stack((run.xy, np.full(len(run.xy), scene.high)))
     at_low, at_high = scene.view.sheet(low), scene.view.sheet(high)
     d = svg.polyline_d(np.vstack((at_low, at_high[::-1])), closed=True)
     middles = (run.s[:-1] + run.s[1:]) / 2
-    darks = [_dark(scene, float(s)) for s in middles]
+    darks = [darkness(scene, float(s)) for s in middles]
     if max(darks) - min(darks) < 0.02:
         return svg.path(d, fill=INK, fill_opacity=darks[0])
     x0, x1 = float(at_low[0, 0]), float(at_low[-1, 0])
@@ -484,7 +491,8 @@ def _wall_shade(scene: _Scene, run: _Run, name: str) -> str:
     return svg.element("defs", gradient) + svg.path(d, fill=f"url(#{key})")
 
 
-def _dark(scene: _Scene, s: float) -> float:
+def darkness(scene: Scene, s: float) -> float:
+    """How dark the wall stands at seam length s, by the way it faces: the share of ink over its cloth."""
     t = scene.outline.tangent_at(s)
     facing = np.array([t[1], -t[0], 0.0])
     # The light moves with the eye, so that the front and the back view are lit alike.
@@ -492,7 +500,7 @@ def _dark(scene: _Scene, s: float) -> float:
     return float(0.30 - 0.24 * max(0.0, facing @ sun) / 0.77)
 
 
-def _zip_range(scene: _Scene) -> tuple[float, float] | None:
+def _zip_range(scene: Scene) -> tuple[float, float] | None:
     """The seam length from end to end of the zip panel, where the zip is in the boxing."""
     plan = scene.cover.zip_panel
     if plan is None or plan.place != "boxing":
@@ -503,7 +511,7 @@ def _zip_range(scene: _Scene) -> tuple[float, float] | None:
     return (min(a for a, _ in ends), max(b for _, b in ends)) if ends else None
 
 
-def _zip(scene: _Scene, s0: float, s1: float) -> str:
+def _zip(scene: Scene, s0: float, s1: float) -> str:
     """The zip: along the middle of its panel, with its teeth and sliders, where the panel is in view."""
     plan, ring, zipped = scene.cover.zip_panel, scene.outline.length, _zip_range(scene)
     if plan is None or zipped is None:
@@ -527,7 +535,7 @@ def _zip(scene: _Scene, s0: float, s1: float) -> str:
     return "".join(drawn)
 
 
-def _zip_line(scene: _Scene, d: str) -> str:
+def _zip_line(scene: Scene, d: str) -> str:
     """A zip's teeth along path data on the sheet."""
     wide = max(0.9, 5.0 * scene.view.scale)
     teeth = f"{figure(wide * 0.5)} {figure(wide * 0.35)}"
@@ -536,7 +544,7 @@ def _zip_line(scene: _Scene, d: str) -> str:
     )
 
 
-def _top(scene: _Scene) -> str:
+def _top(scene: Scene) -> str:
     parts: list[str] = []
     tops = [p for p in scene.patches if p.face == "top"]
     for patch in tops:
@@ -559,17 +567,18 @@ def _top(scene: _Scene) -> str:
     return svg.group(parts)
 
 
-def _on_top(scene: _Scene, tops: Sequence[SurfacePatch], xy: Points) -> Points:
+def _on_top(scene: Scene, tops: Sequence[SurfacePatch], xy: Points) -> Points:
     return scene.view.sheet(tops[0].to_solid(xy))
 
 
-def _piped(scene: _Scene, edge: str) -> bool:
+def piped_at(scene: Scene, edge: str) -> bool:
+    """Tell whether that edge, "top" or "bottom", is piped."""
     if scene.cover.piping is None or scene.cushion is None:
         return False
     return scene.cushion.cover.piping.edges in (edge, "both")
 
 
-def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float, float] | None) -> str:
+def _ring(scene: Scene, z: float, piped: bool, which: int, stretch: tuple[float, float] | None) -> str:
     """The seam round an edge: piping as a tube in its own cloth, or a plain seam."""
     ring = scene.outline.length
     s0, s1 = stretch or (0.0, ring)
@@ -583,7 +592,7 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
     whole = svg.polyline_d(svg.straight(at))
     if not piped:
         return svg.stroke(whole, stroke_width=0.5, **joined)
-    wide = _tube_mm(scene) * scene.view.scale
+    wide = tube_mm(scene) * scene.view.scale
     parts = [svg.stroke(whole, stroke_width=wide + 0.55, **joined)]
     for colour, i, j in _piping_colours(scene, s, which):
         cap = "round" if (i == 0 or j == len(s) - 1) else "butt"
@@ -605,23 +614,25 @@ def _ring(scene: _Scene, z: float, piped: bool, which: int, stretch: tuple[float
     return "".join(parts)
 
 
-def _tube_mm(scene: _Scene) -> float:
+def tube_mm(scene: Scene) -> float:
+    """Thickness of the covered cord, mm."""
     cord = scene.cushion.cover.piping.cord_mm if scene.cushion else 4.0
-    strip = _piping_strip(scene)
+    strip = piping_strip(scene)
     thick = scene.worked.job.cloth(strip.cloth_id).thickness_mm if strip else 0.8
     return cord + 2 * thick
 
 
-def _piping_strip(scene: _Scene) -> Strip | None:
+def piping_strip(scene: Scene) -> Strip | None:
+    """The strip that covers the cord; None where there is no piping."""
     return next((s for s in scene.cover.strips if s.kind == "piping"), None)
 
 
-def _piping_colours(scene: _Scene, s: npt.NDArray[np.float64], which: int) -> list[tuple[str, int, int]]:
+def _piping_colours(scene: Scene, s: npt.NDArray[np.float64], which: int) -> list[tuple[str, int, int]]:
     """Runs of one colour along the piping as it was cut: (colour, first, last) of the points.
 
     The ends of a ring meet in the middle of the back.
     """
-    strip = _piping_strip(scene)
+    strip = piping_strip(scene)
     if strip is None:
         return [(PAPER, 0, len(s) - 1)]
     cushions = max(scene.cushion.count, 1) if scene.cushion else 1
@@ -647,7 +658,7 @@ def _piping_colours(scene: _Scene, s: npt.NDArray[np.float64], which: int) -> li
     return [*runs, (colours[-1], first, len(s) - 1)]
 
 
-def _sizes(scene: _Scene, letter: float) -> list[str]:
+def _sizes(scene: Scene, letter: float) -> list[str]:
     """Finished width, depth and thickness, each along its own edge."""
     style, done = scene.worked.job.style, scene.cover.sizes.finished
     width, depth = _measured_edges(scene.view, scene.cover)
@@ -665,7 +676,7 @@ def _measured_edges(view: View, cover: CushionCover) -> tuple[Solid, Solid]:
     return np.array([(x0, y, 0.0), (x1, y, 0.0)]), np.array([(x, y0, 0.0), (x, y1, 0.0)])
 
 
-def _measure(scene: _Scene, ends: Solid, words: str, letter: float) -> str:
+def _measure(scene: Scene, ends: Solid, words: str, letter: float) -> str:
     (xa, ya), (xb, yb) = sorted(map(tuple, scene.view.sheet(ends)))
     way = np.array([xb - xa, yb - ya]) / (math.hypot(xb - xa, yb - ya) or 1.0)
     down = np.array([-way[1], way[0]]) if way[0] > 0 else np.array([way[1], -way[0]])
@@ -681,7 +692,7 @@ def _measure(scene: _Scene, ends: Solid, words: str, letter: float) -> str:
     return svg.group([*parts, svg.text(tx, ty, words, letter, anchor="middle", turn_deg=turn)])
 
 
-def _caption(scene: _Scene, said: str, width: float, height: float) -> list[str]:
+def _caption(scene: Scene, said: str, width: float, height: float) -> list[str]:
     job = scene.worked.job
     done = scene.cover.sizes.finished
     name = scene.cushion.name if scene.cushion else scene.cover.cushion_id
@@ -697,6 +708,7 @@ def _caption(scene: _Scene, said: str, width: float, height: float) -> list[str]
 
 
 __all__ = [
-    "SurfacePatch", "View", "cushion_back_picture_svg", "cushion_picture_svg", "cushion_underside_svg",
-    "shows_underside", "surface_maps", "view_from",
+    "FRONT", "Run", "Scene", "SurfacePatch", "View", "cushion_back_picture_svg", "cushion_picture_svg",
+    "cushion_underside_svg", "darkness", "has_corner", "in_painters_order", "piped_at", "piping_strip", "runs_seen",
+    "shows_underside", "surface_maps", "tube_mm", "view_from",
 ]  # fmt: skip

@@ -53,9 +53,9 @@ from squab.keep.upgrade import bring_up
 FOLDER_VARIABLE = "SQUAB_FOLDER"
 DATABASE = "squab.sqlite"
 BACKUPS = "backups"
-_CUTTING, _ASKED = "cutting", "asked"
-_MOST_MADE = {"lay": 5000, "picture": 5000}
-"""Lays and pictures kept at most, looked to when the keep is opened: some hundred megabytes."""
+_CUTTING, _ASKED, _PICTURE = "cutting", "asked", "small"
+_MOST_MADE = {"lay": 5000, _PICTURE: 5000, "picture": 0}
+"""Lays and pictures kept at most, looked to when the keep is opened: some ten megabytes. "picture" were large ones."""
 
 Clock = Callable[[], datetime]
 
@@ -563,11 +563,18 @@ class Keep:
 
     def pictures(self, digests: Sequence[str]) -> dict[str, bytes]:
         """The small pictures there are, by the digest of their job's text."""
-        return self._made("picture", digests)
+        return self._made(_PICTURE, digests)
+
+    def pictures_drawn(self, digests: Sequence[str]) -> dict[str, str]:
+        """When each of the small pictures there are was drawn: short texts, another for every drawing."""
+        t = tables.made
+        wanted = sa.select(t.c.digest, t.c.at).where(t.c.kind == _PICTURE, t.c.digest.in_(list(digests)))
+        with self.reading() as connection:
+            return {row.digest: f"{row.at.timestamp() * 1e6:.0f}" for row in connection.execute(wanted)}
 
     def save_picture(self, digest: str, data: bytes) -> None:
-        """Keep the small picture of the job whose text has this digest."""
-        self._keep_made("picture", digest, data)
+        """Keep the small picture of the job whose text has this digest, in place of one there is."""
+        self._keep_made(_PICTURE, digest, data)
 
     def _made(self, kind: str, digests: Sequence[str]) -> dict[str, bytes]:
         t = tables.made

@@ -11,6 +11,7 @@ from importlib import import_module
 from typing import Any
 
 from squab.cloth import Flaw
+from squab.draw.small import small_picture_svg
 from squab.files.jobfile import read_job
 from squab.findings import Finding
 from squab.stages import work
@@ -46,11 +47,11 @@ def ready() -> None:
         import_module(name)
 
 
-def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork | None, tuple[Finding, ...]]:
-    """Take a job through every stage; give what is worth keeping of it, and its findings."""
+def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork | None, tuple[Finding, ...], str]:
+    """Take a job through every stage; give what is worth keeping of it, its findings, and its small picture."""
     read = read_job(text.encode())
     if read.value is None:
-        return None, read.findings
+        return None, read.findings, ""
 
     def tell(stage: str, length_mm: float) -> None:
         # told only when a lay got shorter, so seldom enough; none may be left out, for it may be the last
@@ -58,8 +59,9 @@ def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork 
 
     outcome = work(read.value, seconds=seconds, trials=whole, report=tell, stop=lambda: bool(_shared["stops"][slot]))
     if outcome.value is None:
-        return None, outcome.findings
-    return kept_of(outcome.value, seconds=seconds, whole=whole), outcome.findings
+        return None, outcome.findings, ""
+    picture = small_picture_svg(outcome.value, outcome.value.job.cushions[0].id)
+    return kept_of(outcome.value, seconds=seconds, whole=whole), outcome.findings, picture
 
 
 def plan_again(

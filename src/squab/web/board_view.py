@@ -107,9 +107,15 @@ class Board:
     due: tuple[BoardJob, ...]
 
     @property
+    def jobs(self) -> tuple[JobLine, ...]:
+        """Every job on it, as they stand from its head down."""
+        parts = (self.ready, self.waiting, self.sew, self.for_handing, self.for_price, self.for_answer)
+        return tuple(one.line for part in parts for one in part)
+
+    @property
     def empty(self) -> bool:
         """Tell whether nothing is to be done."""
-        return not (self.ready or self.sew or self.waiting or self.for_price or self.for_answer or self.for_handing)
+        return not self.jobs
 
 
 def board_of(lines: Iterable[JobLine], today: date, cutting: Mapping[str, tuple[int, int]]) -> Board:

@@ -43,6 +43,8 @@ class Search:
     stopped: bool = False
     ended: float | None = None
     kept: KeptWork | None = None
+    picture: str = ""
+    """The job's small picture with this lay."""
     findings: tuple[Finding, ...] = ()
     fault: str = ""
 
@@ -175,7 +177,7 @@ class Searches:
 
     def _finish(self, made: Search, future: Future[Any], done: Callable[[Search], None] | None) -> None:
         try:
-            made.kept, made.findings = future.result()
+            made.kept, made.findings, made.picture = future.result()
         except BrokenProcessPool:
             made.fault = "the process that searched was ended from outside"
             with self._lock:

@@ -14,7 +14,7 @@ from typing import Any, cast
 from squab.desk import Opened, opened
 from squab.findings import Finding, Severity, worst_first
 from squab.job import Job
-from squab.keep import Keep
+from squab.keep import Keep, text_digest
 from squab.lay.order import cloth_cost
 from squab.lay.records import ClothPlan
 from squab.remnants import as_shared, shares_of
@@ -123,6 +123,14 @@ class Works:
             self._remember(reading.text, digest, made)
         return made
 
+    def at_hand(self, reading: Reading) -> WorkedJob | None:
+        """The worked job of a text where none need be proved anew, prices and customer as they may have been before."""
+        with self._lock:
+            there = self._by_text.get(reading.text)
+            if there is None and reading.job is not None:
+                there = self._worked.get(cut_digest(reading.job))
+        return there
+
     def kept(self, reading: Reading) -> KeptWork | None:
         """What is kept of a text's lay."""
         data = self.keep.lay_of(cut_digest(reading.job)) if reading.job is not None else None
@@ -135,7 +143,8 @@ class Works:
         digest = cut_digest(reading.job)
 
         def done(search: Search) -> None:
-            self._keep_better(search)
+            if self._keep_better(search):
+                self.keep.save_picture(text_digest(reading.text), search.picture.encode())
             if reading.large and reading.job is not None:  # here it may take its time
                 made = self._restored(reading.job, digest)
                 if made is not None:
@@ -182,16 +191,18 @@ class Works:
             self._worked.clear()
             self._by_text.clear()
 
-    def _keep_better(self, done: Search) -> None:
+    def _keep_better(self, done: Search) -> bool:
+        """Keep what was found, where it is better than what is kept; tell whether it was."""
         assert done.kept is not None
         before = self.keep.lay_of(done.digest)
         old = unpacked(before) if before is not None else None
         if old is not None and not _better(done.kept, old):
-            return
+            return False
         self.keep.save_lay(done.digest, packed(done.kept))
         with self._lock:
             self._worked.pop(done.digest, None)
             self._by_text.clear()
+        return True
 
     def _restored(self, job: Job, digest: str) -> WorkedJob | None:
         data = self.keep.lay_of(digest)

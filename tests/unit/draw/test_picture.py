@@ -222,12 +222,12 @@ def test_pictures_are_whole_drawings_from_both_ways(outline: Outline) -> None:
 
 def test_a_hidden_wall_is_drawn_before_what_hides_it() -> None:
     from squab.draw.laid import cover_of, cushion_of
-    from squab.draw.picture import _fitted, _in_painters_order, _runs, _Scene
+    from squab.draw.picture import Scene, _fitted, in_painters_order, runs_seen
 
     worked = worked_job(outlines={"seat": eared()})
     view = _fitted(view_from(27.0), cover_of(worked, "seat"))[0]
-    scene = _Scene(worked, cover_of(worked, "seat"), cushion_of(worked, "seat"), (), view, 1)
-    order = _in_painters_order(scene, list(reversed(_runs(scene))))
+    scene = Scene(worked, cover_of(worked, "seat"), cushion_of(worked, "seat"), (), view, 1)
+    order = in_painters_order(scene, list(reversed(runs_seen(scene))))
     recessed = next(i for i, r in enumerate(order) if np.allclose(r.xy[:, 0], 0.0))
     ear = next(i for i, r in enumerate(order) if np.allclose(r.xy[:, 0], -80.0))
     assert recessed < ear

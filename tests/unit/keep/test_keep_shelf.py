@@ -121,7 +121,7 @@ def test_very_old_lays_are_forgotten_when_there_are_very_many(
     tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Only the oldest go, only of what can be worked out again."""
-    monkeypatch.setattr(store, "_MOST_MADE", {"lay": 3, "picture": 3})
+    monkeypatch.setattr(store, "_MOST_MADE", {"lay": 3, "small": 3})
     keep = open_keep(tmp_path, clock=clock)
     for n in range(5):
         clock.on(minutes=1)

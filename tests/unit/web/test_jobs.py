@@ -58,17 +58,6 @@ def test_a_long_list_comes_in_parts(client: TestClient, keep: Keep) -> None:
     assert len(names(client.get("/jobs?sort=title&most=200").text)) == 103
 
 
-def test_each_job_has_a_small_picture(client: TestClient, keep: Keep) -> None:
-    """Kept by the digest of its text; one that cannot be read yet has an empty frame."""
-    good = keep.add_job((EXAMPLES / "round-stool.toml").read_text())
-    bad = keep.add_job('[job]\nname = "Nothing yet"\n')
-    drawn = client.get(f"/jobs/{good.id}/small.svg?digest={good.digest}")
-    assert drawn.headers["content-type"].startswith("image/svg+xml")
-    assert "sandbox" in drawn.headers["content-security-policy"]
-    assert keep.pictures([good.digest])[good.digest].decode() == drawn.text
-    assert "Not drawn yet" in client.get(f"/jobs/{bad.id}/small.svg?digest={bad.digest}").text
-
-
 def test_a_job_file_goes_out_and_comes_in_byte_for_byte(client: TestClient, keep: Keep) -> None:
     """The very file that the command line takes."""
     data = (EXAMPLES / "bay-window.toml").read_bytes()

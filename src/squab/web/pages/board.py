@@ -12,6 +12,7 @@ from squab.web.cutting import PlanError, done_count, unpacked
 from squab.web.problems import Problem
 from squab.web.rendering import NAVIGATION, page
 from squab.web.room import room_of
+from squab.web.small import smalls
 
 router = APIRouter(prefix="/board")
 NAVIGATION.append(("board", "/board", "Today's board"))
@@ -25,7 +26,8 @@ def board(request: Request, moved: str = "", was: str = "") -> Response:
     today = keep.now().astimezone().date()
     made = board_of(lines, today, {j.id: cut_of(keep, j) for j in lines if j.state == "arrived"})
     just = next((j for j in lines if j.id == moved), None) if was in STATES else None
-    return page(request, "board.html", here="board", board=made, just=just, was=was, states=STATES)
+    pictures = smalls(keep, made.jobs)
+    return page(request, "board.html", here="board", board=made, pictures=pictures, just=just, was=was, states=STATES)
 
 
 def cut_of(keep: Keep, line: JobLine) -> tuple[int, int]:

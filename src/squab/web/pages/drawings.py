@@ -8,11 +8,11 @@ from starlette.exceptions import HTTPException
 
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
-from squab.keep import text_digest
-from squab.web.drawing import outline_svg, swatch_svg, uncaptioned
+from squab.web.drawing import swatch_svg
 from squab.web.pages.job import view_of
-from squab.web.room import Room, room_of
-from squab.web.works import prepared_alone, reading_of, sketched
+from squab.web.room import room_of
+from squab.web.small import small_of
+from squab.web.works import sketched
 
 router = APIRouter(prefix="/jobs/{job_id}")
 KEPT = "private, max-age=31536000, immutable"
@@ -52,27 +52,11 @@ def swatch(request: Request, job_id: str, cloth: int = 0, version: int = 0, look
 
 
 @router.get("/small.svg")
-def small(request: Request, job_id: str, digest: str = "") -> Response:
-    """The small picture of the list: kept by the digest of the job's text."""
+def small(request: Request, job_id: str, of: str = "") -> Response:
+    """The small picture of a list as it stands now; kept by the browser where it is asked for by its name."""
     room = room_of(request)
-    kept = room.keep.pictures([digest]).get(digest) if digest else None
-    if kept is None:
-        kept = _small(room, job_id)
-    return _svg(kept.decode(), KEPT)
-
-
-def _small(room: Room, job_id: str) -> bytes:
-    record = room.keep.job(job_id)
-    reading = reading_of(record.text)
-    made = outline_svg(None)
-    prepared = reading.prepared or prepared_alone(record.text, 0)
-    if prepared is not None and reading.job is not None:
-        worked = room.works.worked(reading) or sketched(prepared)
-        made = uncaptioned(cushion_picture_svg(worked, reading.job.cushions[0].id))
-    elif reading.job is not None:
-        made = outline_svg(reading.job.cushions[0].outline)
-    room.keep.save_picture(text_digest(record.text), made.encode())
-    return made.encode()
+    drawn, name = small_of(room, room.keep.job(job_id))
+    return _svg(drawn, KEPT if of == name else "no-store")
 
 
 def _svg(drawn: str, cache: str) -> Response:

@@ -11,6 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from squab.keep import STATES, Sort, examples
 from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
 from squab.web.room import room_of
+from squab.web.small import smalls
 
 router = APIRouter()
 NAVIGATION.append(("jobs", "/jobs", "Jobs"))
@@ -40,9 +41,10 @@ def jobs(request: Request, q: str = "", sort: str = "changed", state: str = "", 
     by = cast(Sort, sort if sort in get_args(Sort) else "changed")
     states = tuple(s for s in STATES if s == state)
     found = keep.jobs(q[:200], by, states=states)
+    shown = found[:most]
     values: dict[str, Any] = {
-        "jobs": found[:most], "more": len(found) - len(found[:most]), "q": q[:200], "sort": by, "state": state,
-        "most": most + PAGE,
+        "jobs": shown, "pictures": smalls(keep, shown), "more": len(found) - len(shown), "q": q[:200], "sort": by,
+        "state": state, "most": most + PAGE,
     }  # fmt: skip
     if by_htmx(request):
         return HTMLResponse(text_of(request, "jobs-lines.html", **values))
@@ -67,9 +69,10 @@ async def bring_examples(request: Request) -> Response:
 @router.post("/jobs/new")
 async def new(request: Request) -> Response:
     """Begin a job without a call before it."""
-    from squab.web.rough_job import rough_text
+    from squab.web.rough_job import rough_text, unit_at_first
 
     room = room_of(request)
-    text = rough_text({"unit": request.cookies.get("squab_unit", "mm")}, room.keep.house().text)
+    house = room.keep.house().text
+    text = rough_text({"unit": unit_at_first(request.cookies.get("squab_unit"), house)}, house)
     job = await run_in_threadpool(lambda: room.keep.add_job(text, title="New job"))
     return RedirectResponse(f"/jobs/{job.id}", 303)

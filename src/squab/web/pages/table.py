@@ -46,6 +46,7 @@ from squab.web.problems import Problem
 from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
 from squab.web.replanning import Again
 from squab.web.room import Room, is_left, room_of
+from squab.web.small import smalls
 from squab.web.works import Reading, reading_of
 from squab.worked import WorkedJob
 
@@ -73,7 +74,8 @@ def tables(request: Request) -> Response:
     begun = [f for f in found if f["of"] and f["done"] < f["of"]]  # type: ignore[operator]
     ready = [f for f in found if not f["of"] and f["job"].state == "arrived"]  # type: ignore[attr-defined]
     waiting = keep.jobs("", "promised", states=("agreed", "ordered"))
-    return page(request, "tables.html", here="table", begun=begun, ready=ready, waiting=waiting)
+    pictures = smalls(keep, [f["job"] for f in (*begun, *ready)])  # type: ignore[misc]
+    return page(request, "tables.html", here="table", begun=begun, ready=ready, waiting=waiting, pictures=pictures)
 
 
 # --- one job's table ---

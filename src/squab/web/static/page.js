@@ -146,7 +146,7 @@ if (!CSS.supports("selector(::details-content)")) {
   });
 }
 
-// Pictures beyond the first lines of a long list are asked for when they come near: hundreds at once hold up the page.
+// Small pictures that do not stand in the page are asked for when they come near: hundreds at once hold it up.
 const near = new IntersectionObserver(
   (entries) => {
     for (const { target, isIntersecting } of entries) {
@@ -154,13 +154,14 @@ const near = new IntersectionObserver(
       near.unobserve(target);
       const image = new Image(120, 88);
       image.alt = "";
-      image.src = `${target.pathname}/small.svg?digest=${target.dataset.picture}`;
+      image.src = target.dataset.picture;
+      target.removeAttribute("data-picture");
       target.replaceChildren(image);
     }
   },
   { rootMargin: "600px" },
 );
-const watch = (root) => root.querySelectorAll(".jobline-picture[data-picture]:empty").forEach((place) => near.observe(place));
+const watch = (root) => root.querySelectorAll("[data-picture]").forEach((place) => near.observe(place));
 document.addEventListener("htmx:afterSwap", (event) => event.target instanceof Element && watch(event.target));
 watch(document);
 
