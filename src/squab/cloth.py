@@ -319,6 +319,8 @@ class Cloth:
     """How far any repeat along the bolt may be off the label's, in percent, before it has been measured."""
     cut_double: bool = False
     """It is folded along its length and cut through both layers, as far as its pieces make mirrored pairs."""
+    remnant_of: str = ""
+    """The id of the cloth it is a remnant of, where it is one."""
     in_hand: bool = False
     """It is there already, as a remnant is: nothing of it is bought."""
     care: str = ""

@@ -18,7 +18,7 @@ from squab.lay.cuts import cut_outlines
 from squab.lay.order import squared_off_mm
 from squab.lay.records import LayProblem
 from squab.lay.verify import verify
-from squab.remnants import as_shared, cloths_of, moved, share_out, shares_of, uses
+from squab.remnants import PARTS, as_shared, cloths_of, moved, share_out, shares_of, uses
 from squab.stages import prepare, work
 from squab.worked import WorkedJob
 
@@ -135,7 +135,7 @@ def test_shared_again_from_its_lays_it_is_the_same_job(data: st.DataObject) -> N
     assert sum(c.count for c in shared.cushions) == 4
     assert all(len(set(cloths_of(shared, c.cover).values())) == 1 for c in shared.cushions)
     shares = tuple(
-        (cloth.id, tuple(sorted((c.id, c.count) for c in shared.cushions if uses(shared, c, cloth.id))))
+        (cloth.id, tuple(sorted((c.id, c.count, ()) for c in shared.cushions if uses(shared, c, cloth.id))))
         for cloth in shared.cloths
         if cloth.in_hand
     )
@@ -148,7 +148,7 @@ def test_shared_again_from_its_lays_it_is_the_same_job(data: st.DataObject) -> N
 def test_shares_are_found_in_lays() -> None:
     made = worked()
     shares = shares_of({k: p.lay for k, p in made.plans.items()})
-    assert shares == (("ochre-remnant-1", (("pad-r1", 1),)),)
+    assert shares == (("ochre-remnant-1", (("pad-r1", 1, ()),)),)
     assert as_shared(pads(980), shares) == made.job
 
 
@@ -183,3 +183,98 @@ count = 2
     assert "each cushion comes from" in " ".join(page.split())
     total = sum(worked.supply.price.per_cushion.values())
     assert f"£{total:.2f}" in page
+
+
+SHARED = """
+[job]
+name = "Four pads"
+size_is = "finished"
+[[cloth]]
+id = "ochre"
+name = "Ochre sateen"
+usable_width = 1400
+price_per_m = 20
+bolt = {{ lot = "K2" }}
+{pattern}
+[[cloth.remnants]]
+length = {length}
+width = 700
+lot = "{lot}"
+[[cushion]]
+id = "pad"
+name = "Pad"
+count = 4
+width = 420
+depth = 400
+thickness = 50
+"""
+
+
+def of(length_mm: float, lot: str, pattern: str = "") -> Job:
+    job = read_job(SHARED.format(length=length_mm, lot=lot, pattern=pattern).encode()).value
+    assert job is not None
+    return job
+
+
+def parts_on(made: WorkedJob, cloth_id: str) -> set[str]:
+    return {x.key.partition(".")[2].partition("#")[0] for x in made.plans[cloth_id].lay.placed}
+
+
+def test_a_remnant_of_the_same_lot_takes_single_parts_least_seen_first() -> None:
+    found = work(of(600, "K2"), seconds=1.5, trials=False)
+    made = found.value
+    assert made is not None
+    assert "ochre-remnant-1" in made.plans  # 700 x 600 holds no whole pad with its piping
+    assert "piping" in parts_on(made, "ochre-remnant-1")
+    assert "top" not in parts_on(made, "ochre-remnant-1")
+    told = next(f for f in found.findings if f.code == "LAY-016")
+    assert "the piping" in told.message
+    assert "LAY-018" not in {f.code for f in found.findings}  # one lot: no shade to mind
+    alone = work(replace(of(600, "K2"), cloths=(replace(of(600, "K2").cloths[0], remnants=()),)), seconds=1.5)
+    assert alone.value is not None
+    assert made.plans["ochre"].order_mm < alone.value.plans["ochre"].order_mm
+    # the customer reads of one cloth, and of four pads alike
+    page = " ".join(pymupdf.open(stream=quote_pdf(made, {}))[0].get_text().split())
+    assert "piped on both edges" in page
+    assert "(in part" not in page
+    assert "edges in Ochre" not in page
+    # what is kept of it is the same job again
+    assert as_shared(of(600, "K2"), shares_of({k: p.lay for k, p in made.plans.items()})) == made.job
+
+
+def test_no_cushion_ever_has_two_lots() -> None:
+    for lot in ("H7", ""):
+        made = work(of(600, lot), seconds=1.0, trials=False).value
+        assert made is not None
+        assert set(made.plans) == {"ochre"}
+
+
+def test_of_a_pattern_only_piping_leaves_its_cushion() -> None:
+    stripe = 'stripes = ["indigo 60", "linen 40"]'
+    # one long panel fills the width, so piping takes rows of its own from the bolt
+    text = SHARED.format(length=600, lot="K2", pattern=stripe).replace("count = 4\nwidth = 420", "width = 1250")
+    job = read_job(text.encode()).value
+    assert job is not None
+    made = work(job, seconds=1.5, trials=False).value
+    assert parts_on(made, "ochre-remnant-1") == {"piping"}
+
+
+@settings(max_examples=25, deadline=None)
+@given(data=st.data())
+def test_parts_shared_again_are_the_same_job(data: st.DataObject) -> None:
+    job = of(600, "K2")
+    whole = data.draw(st.integers(0, 3))
+    some = data.draw(st.integers(0, 4 - whole))
+    roles = tuple(r for r, _ in PARTS if data.draw(st.booleans()))
+    parts = {"pad": (some, roles)} if some and roles else {}
+    if not whole and not parts:
+        return
+    shared = moved(job, job.cloths[0], 1, {"pad": whole} if whole else {}, parts)
+    assert sum(c.count for c in shared.cushions) == 4
+    laid = []
+    for c in shared.cushions:
+        on = tuple(r for r, k in cloths_of(shared, c.cover).items() if k == "ochre-remnant-1")
+        if on:
+            laid.append((c.id, c.count, () if "panel_cloth" in on else tuple(r for r, _ in PARTS if r in on)))
+    again = as_shared(job, (("ochre-remnant-1", tuple(laid)),))
+    assert again == shared

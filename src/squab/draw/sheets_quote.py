@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from squab.cloth import Cloth
 from squab.draw.figures import Figures, shortened, valid_until
 from squab.draw.sheets_common import head_and_foot, typed_sizes
 from squab.draw.sheets_cutlist import cover_of
@@ -123,10 +124,16 @@ def _piping(worked: WorkedJob, cushion: Cushion) -> str:
     edges = cushion.cover.piping.edges
     if edges == "none" or cover_of(worked, cushion.id).piping is None:
         return "no [[piping]]"
-    own = worked.job.cloth(cushion.cover.panel_cloth).id
-    cloth = worked.job.cloth(cushion.cover.piping_cloth or cushion.cover.panel_cloth)
+    own = _bought_as(worked, cushion.cover.panel_cloth)
+    cloth = _bought_as(worked, cushion.cover.piping_cloth or cushion.cover.panel_cloth)
     where = _EDGES.get(edges, edges)
-    return f"[[piped]] on {where}" + ("" if cloth.id == own else f" in {shortened(cloth.name, 30)}")
+    return f"[[piped]] on {where}" + ("" if cloth.id == own.id else f" in {shortened(cloth.name, 30)}")
+
+
+def _bought_as(worked: WorkedJob, cloth_id: str) -> Cloth:
+    """The cloth itself, where a part is cut from a remnant of it."""
+    cloth = worked.job.cloth(cloth_id)
+    return worked.job.cloth(cloth.remnant_of) if cloth.remnant_of else cloth
 
 
 def _cloth(worked: WorkedJob, cloth_id: str, figures: Figures) -> str:

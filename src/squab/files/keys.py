@@ -143,7 +143,7 @@ BOLT = Table(
 
 REMNANT = Table(
     "remnants",
-    "A length of the cloth in hand from before. Whole cushions are cut from it where that saves cloth to be bought; no cushion is cut from two lengths.",
+    "A length of the cloth in hand from before. Whole cushions are cut from it where that saves cloth to be bought; of the bolt's own lot also single parts, such as piping. No cushion is cut from two lots.",
     (
         Key("length", "length", "How long it is, squared off or not.", required=True, least=50, most=1000 * M, field="length_mm"),
         Key("width", "length", "Its usable width.", "the cloth's", 50, 5 * M, field="width_mm"),

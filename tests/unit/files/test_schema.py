@@ -99,7 +99,7 @@ def _inline(value: Any) -> str:
         (COVER, Cover, set()), (PIPING, Piping, set()), (ZIP, Zip, set()), (NOTCHES, Notching, set()),
         (MATCH, Matching, set()), (FILL, Fill, set()), (MINUTES, Minutes, set()), (FACTORS, Factors, set()),
         (PRICES, PriceList, set()), (BOLT, Bolt, {"stripe_at_u_mm", "print_at_v_mm", "creep"}),
-        (CLOTH, Cloth, {"pattern", "price_per_m", "in_hand"}),
+        (CLOTH, Cloth, {"pattern", "price_per_m", "in_hand", "remnant_of"}),
         (CUSHION, Cushion, {"outline", "thickness_mm", "clearance_mm", "cover", "typed", "line", "sold_as"}),
         (JOB, Job, {"cushions", "cloths", "prices", "style", "foam_sheets"}),
     ],
