@@ -153,34 +153,51 @@ class Solver:
     def _groups(self, order: list[str], tied: dict[Way, set[str]]) -> list[list[str]]:
         """Related parts that move together, in the order given.
 
-        Parts move together that hang from one root in either direction. The ground does not move:
-        parts that hang from it in one direction may still go their own ways in the other.
+        Related parts hang from one root in either direction, or stand still beside one another.
+        The ground does not move: parts that hang from it in one direction may still go their own
+        ways in the other.
         """
-        related = {r.b for r in self._kept} | {r.a for r in self._kept} - {GROUND}
-        near: dict[tuple[Way, str] | tuple[str, str], list[str]] = {}
-        names: dict[str, list[tuple[Way, str] | tuple[str, str]]] = {}
-        for part in (m for m in order if m in related):
-            root_p = self._p.find(part)[0] if part in tied["p"] else ""
-            root_q = self._q.find(part)[0] if part in tied["q"] else ""
-            names[part] = [("p", root_p)] * (root_p not in ("", GROUND)) + [("q", root_q)] * (
-                root_q not in ("", GROUND)
-            )
-            names[part] = names[part] or [(root_p, root_q)]
-            for name in names[part]:
-                near.setdefault(name, []).append(part)
-        groups, seen = [], set[str]()
-        for part in names:
-            if part in seen:
+        return [group for related in self._related(order) for group in self._moving_together(related, tied)]
+
+    def _related(self, order: list[str]) -> list[list[str]]:
+        """Parts that hang together, by whichever relation."""
+        near: dict[str, set[str]] = {}
+        for r in self._kept:
+            near.setdefault(r.b, set())
+            if r.a != GROUND:
+                near.setdefault(r.a, set()).add(r.b)
+                near[r.b].add(r.a)
+        found, seen = [], set[str]()
+        for part in order:
+            if part not in near or part in seen:
                 continue
             members, queue = {part}, deque([part])
             while queue:
-                for name in names[queue.popleft()]:
-                    fresh = [m for m in near.pop(name, []) if m not in members]
-                    members.update(fresh)
-                    queue.extend(fresh)
+                for other in near[queue.popleft()] - members:
+                    members.add(other)
+                    queue.append(other)
             seen |= members
-            groups.append([m for m in order if m in members])
-        return groups
+            found.append([m for m in order if m in members])
+        return found
+
+    def _moving_together(self, related: list[str], tied: dict[Way, set[str]]) -> list[list[str]]:
+        """Related parts by what moves them; parts that nothing moves stay with the first."""
+        moved_by = {part: self._moving_roots(part, tied) for part in related}
+        groups: list[tuple[set[tuple[Way, str]], set[str]]] = []
+        for part, roots in moved_by.items():
+            near = [g for g in groups if g[0] & roots or not g[0]] if roots else groups[:1]
+            joined = (roots.union(*(g[0] for g in near)), {part}.union(*(g[1] for g in near)))
+            at = groups.index(near[0]) if near else len(groups)
+            groups = [*groups[:at], joined, *(g for g in groups[at:] if g not in near)]
+        return [[m for m in related if m in members] for _, members in groups]
+
+    def _moving_roots(self, part: str, tied: dict[Way, set[str]]) -> set[tuple[Way, str]]:
+        roots: set[tuple[Way, str]] = set()
+        if part in tied["p"]:
+            roots.add(("p", self._p.find(part)[0]))
+        if part in tied["q"]:
+            roots.add(("q", self._q.find(part)[0]))
+        return {(way, root) for way, root in roots if root != GROUND}
 
 
 def _apply(forest: _Forest, relation: Relation, sign: int, off: float, state: str) -> None:

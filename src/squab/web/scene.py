@@ -27,7 +27,7 @@ from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts, parts_of
 from squab.draw.picture import Solid, SurfacePatch, surface_maps
 from squab.draw.svg import polygons_of
 from squab.job import Cushion
-from squab.match.records import SeamDrift
+from squab.match.records import Phase, SeamDrift
 from squab.plane import Outline, Placement, Points
 from squab.units import format_length
 from squab.words import say
@@ -121,7 +121,7 @@ def scene_of(worked: WorkedJob, cushion_id: str, number: int = 1) -> Json:
         "thickness": round(cover.thickness_mm, 2),
         "outline": _rounded(cover.seam_outline.flattened(0.5), 1),
         "sides": _sides(cover.seam_outline),
-        "patches": [p for patch in patches for p in [_patch(worked, shape, patch)] if p["faces"]],
+        "patches": [p for patch in patches for p in [_patch(worked, cover, shape, patch)] if p["faces"]],
         "tubes": _tubes(worked, cover, cushion, shape, number),
         "zip": shape.once("zip", lambda: _zip(cover, shape, patches)),
         "seams": _seams(worked, cover, shape, patches),
@@ -231,7 +231,7 @@ def _of_patch(patch: SurfacePatch) -> tuple[object, ...]:
     return (patch.part_id, patch.face, patch.region.wkb)
 
 
-def _patch(worked: WorkedJob, shape: _Body, patch: SurfacePatch) -> Json:
+def _patch(worked: WorkedJob, cover: CushionCover, shape: _Body, patch: SurfacePatch) -> Json:
     mesh = shape.once(_of_patch(patch), lambda: _mesh(shape, patch))
     if not mesh["faces"]:
         return mesh
@@ -247,19 +247,27 @@ def _patch(worked: WorkedJob, shape: _Body, patch: SurfacePatch) -> Json:
         "turn": place.turn_deg,
         "p": round(place.u_mm, 3),
         "q": round(place.v_mm, 3),
-        "group": phase.group if phase else None,
-        "follows": _follows(phase),
+        **_followed(worked, cover, phase),
     }
 
 
-def _follows(phase: Any) -> list[int]:
-    """How the patch goes when its group's place is moved, across and along: 1, -1 (mirrored), or 0 for not at all."""
+def _followed(worked: WorkedJob, cover: CushionCover, phase: Phase | None) -> Json:
+    """The group that a patch goes with, and how, across and along: 1, -1 (mirrored), or 0 for not at all.
+
+    What is pinned across as the top panel is, and goes its own way along, follows it across.
+    """
     if phase is None:
-        return [0, 0]
-    return [
-        0 if phase.off_p is None else phase.sign_p,
-        0 if phase.off_q is None else phase.sign_q,
-    ]
+        return {"group": None, "follows": [0, 0]}
+    ways = [0 if phase.off_p is None else phase.sign_p, 0 if phase.off_q is None else phase.sign_q]
+    top = _main_top(cover)
+    lead = worked.match.placings[top.id].phase if top is not None and top.id in worked.match.placings else None
+    if (
+        lead is not None
+        and lead.group != phase.group
+        and all(worked.match.anchors[g].a is not None for g in (lead.group, phase.group))
+    ):
+        return {"group": lead.group, "follows": [ways[0], 0]}
+    return {"group": phase.group, "follows": ways}
 
 
 def _panel_mesh(patch: SurfacePatch, shape: _Body) -> tuple[Points, list[int]]:
