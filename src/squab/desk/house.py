@@ -38,7 +38,18 @@ usable_width = "1370 mm"
 
 def opened_house(text: str) -> Opened:
     """Read the house numbers: `job` is a usual cushion made by them, None where a finding stops it."""
-    return _opened_with(text, _CLOTH + _CUSHION, lambda f: f.path.partition(".")[0] in ("job", "cover", "prices"))
+    return _opened_with(
+        text, _usual_in(unit_of(text)), lambda f: f.path.partition(".")[0] in ("job", "cover", "prices")
+    )
+
+
+def _usual_in(unit: Unit) -> str:
+    """A usual cushion and cloth in the round numbers of a unit."""
+    usual = _CLOTH + _CUSHION
+    if unit == "in":
+        for mm, inches in (("1370 mm", "54 in"), ("500 mm", "20 in"), ("75 mm", "3 in")):
+            usual = usual.replace(mm, inches)
+    return usual
 
 
 def opened_shelf_cloth(text: str) -> Opened:

@@ -19,6 +19,7 @@ from squab.files.lines import path_of, place_of
 from squab.findings import Finding
 from squab.units import IMPERIAL, METRIC, format_length, parse_length
 from squab.web.labels import CHOICES, CHOICES_OF, HINTS, LABELS
+from squab.web.spoken import WANTED
 from squab.words import Shore, say
 
 _EITHER = re.compile(r"([\d.]+ mm?), or ([\d /]+ (?:in|yd))")
@@ -80,8 +81,8 @@ class Field:
 
     @property
     def stops(self) -> bool:
-        """Whether something that stands in the way is about it."""
-        return any(f.severity.name == "STOP" for f in self.findings)
+        """Whether what was given in it stands in the way."""
+        return any(f.severity.name == "STOP" and f.code != WANTED for f in self.findings)
 
 
 def id_of(path: str) -> str:

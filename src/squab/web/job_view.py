@@ -17,6 +17,7 @@ from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
 from squab.draw.sheets_names import COSTING, PATTERNS, PLOTTER, QUOTE, SHOPPING, sheet_titles
 from squab.files.cloths import find_line
+from squab.files.lines import place_of
 from squab.findings import Finding, Severity
 from squab.job import Cushion, Job
 from squab.keep import STATES, JobRecord, Remnant
@@ -27,17 +28,20 @@ from squab.stages import Prepared
 from squab.units import IMPERIAL, METRIC
 from squab.web import fields as f
 from squab.web.cloth_fields import ClothFields
-from squab.web.gist import OPEN_AT_FIRST, PARTS, gist_of, stops_by_part
+from squab.web.gist import OPEN_AT_FIRST, PARTS, gist_of, part_of, stops_by_part
 from squab.web.labels import CHOICES
 from squab.web.leavings import in_hand
 from squab.web.searching import Search
 from squab.web.sheets import price_of
+from squab.web.spoken import WANTED, spoken
 from squab.web.works import Reading, prepared_alone, sketched
 from squab.words import Shore
 from squab.worked import WorkedJob
 
 MOST_OTHERS = 3
 """Cloths offered in place of one that is too short."""
+MOST_WANTED = 4
+"""Fields named that are wanted still; beyond them there is a rest."""
 MOST_LISTED = 40
 """Cushions named one by one; beyond them one looks for a cushion by its number."""
 
@@ -144,6 +148,39 @@ class JobView(ClothFields):
     def stops_in(self, name: str) -> int:
         """How many things stand in the way that are mended in a part of the page."""
         return self._stops_by_part.get(name, 0)
+
+    def wants_in(self, name: str) -> int:
+        """How many of them are only not given yet."""
+        return sum(part_of(x.path) == name for x in self.wanted if x.path)
+
+    @cached_property
+    def wanted(self) -> tuple[Finding, ...]:
+        """What is needed and not given yet."""
+        found = (x for x in self.all_findings if x.code == WANTED and x.severity is Severity.STOP)
+        return tuple(sorted(found, key=lambda x: x.path.endswith(".thickness")))  # as one says it: the plan first
+
+    @property
+    def wanted_said(self) -> str:
+        """The same by the names of their fields, as one says it."""
+        names = [spoken(x, self.words).message.removesuffix(" is needed") for x in self.wanted[:MOST_WANTED]]
+        said = list(dict.fromkeys(n[:1].lower() + n[1:] for n in names))
+        more = ["the rest"] if len(self.wanted) > MOST_WANTED else []
+        return " and ".join(x for x in (", ".join([*said, *more][:-1]), [*said, *more][-1]) if x)
+
+    @property
+    def to_mend(self) -> int:
+        """How many things stand in the way that were given, and wrongly."""
+        return self.count("STOP") - len(self.wanted)
+
+    def about(self, finding: Finding) -> str:
+        """What a finding is about, by the name that the page has for it."""
+        place = place_of(finding.path) if finding.path else ()
+        if len(place) > 1 and place[0] in ("cushion", "cloth") and isinstance(place[1], int):
+            here = f"{place[0]}[{place[1]}]"
+            name, known_as = self._typed(f"{here}.name"), f"{place[0]} {self._typed(f'{here}.id')}"
+            if name and (finding.place == known_as or finding.place.startswith((f"{known_as}:", f"{known_as},"))):
+                return name + finding.place.removeprefix(known_as)
+        return finding.place
 
     @cached_property
     def _stops_by_part(self) -> dict[str, int]:

@@ -21,6 +21,7 @@ from squab.files.keys import COLOURS
 from squab.units import Style
 from squab.web.fields import id_of
 from squab.web.security import token_of
+from squab.web.spoken import spoken
 
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
@@ -49,6 +50,7 @@ def environment() -> Environment:
         "money": money,
         "capitalize_first": capital,
         "message": message,
+        "spoken": spoken,
         "key_id": id_of,
         "typed": shown_of,
     }

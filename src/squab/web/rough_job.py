@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from squab.construct import construct
-from squab.desk import Opened, edited, new_job, opened, with_cloth, with_cushion, with_units, with_value
+from squab.desk import Opened, edited, new_job, opened, unit_of, with_cloth, with_cushion, with_units, with_value
 from squab.draw.figures import Figures
 from squab.errors import LengthError
 from squab.findings import Finding, Outcome, Severity
@@ -151,6 +151,19 @@ def reasons(answer: Estimate) -> tuple[str, ...]:
 def price_key(unit: str) -> str:
     """The key of the cloth's price: by the yard where one speaks in inches."""
     return "price_per_yd" if unit == "in" else "price_per_m"
+
+
+def unit_at_first(kept: str | None, house: str) -> Literal["in", "mm"]:
+    """The unit of bare numbers before anybody chose one: as this browser chose last, else as the house's numbers are.
+
+    Parameters
+    ----------
+    kept
+        What the browser keeps of its last choice; None where it keeps nothing.
+    house
+        The text of the house numbers.
+    """
+    return "in" if (kept or unit_of(house)) == "in" else "mm"
 
 
 def rough_text(typed: Mapping[str, str], house: str = "") -> str:

@@ -104,3 +104,13 @@ def _most(text: str) -> float:
     lengths = re.findall(r"([\d.]+)\u00a0m\b", text)
     assert lengths
     return max(float(x) for x in lengths[:2])
+
+
+def test_a_browser_that_never_chose_counts_in_the_houses_unit(client: TestClient, keep: Keep) -> None:
+    """So does a job begun there; what was chosen last on the telephone comes before."""
+    keep.save_house('[job]\nunits = "in"\n', keep.house().version)
+    assert re.search(r'value="in" checked', client.get("/telephone").text)
+    begun = client.post("/jobs/new", follow_redirects=False).headers["location"].rpartition("/")[2]
+    assert 'units = "in"' in keep.job(begun).text
+    client.get("/telephone/answer", params={"unit": "mm"})
+    assert re.search(r'value="mm" checked', client.get("/telephone").text)

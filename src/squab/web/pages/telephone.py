@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from squab.web.rendering import NAVIGATION, page, text_of
 from squab.web.room import room_of
-from squab.web.rough_job import LENGTHS, SIZE_IS, Asking, reasons, rough_text
+from squab.web.rough_job import LENGTHS, SIZE_IS, Asking, reasons, rough_text, unit_at_first
 
 router = APIRouter(prefix="/telephone")
 NAVIGATION.append(("telephone", "/telephone", "Telephone answer"))
@@ -55,8 +55,9 @@ def _typed(given: Mapping[str, str]) -> dict[str, str]:
 
 def _answered(request: Request, given: Mapping[str, str]) -> dict[str, Any]:
     typed = _typed(given)
-    typed.setdefault("unit", request.cookies.get(UNIT_COOKIE, "mm"))
-    asking = Asking(typed, room_of(request).keep.house().text)
+    house = room_of(request).keep.house().text
+    typed.setdefault("unit", unit_at_first(request.cookies.get(UNIT_COOKIE), house))
+    asking = Asking(typed, house)
     estimate = asking.outcome.value
     return {
         "asking": asking,
