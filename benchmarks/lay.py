@@ -23,6 +23,7 @@ from typing import Any
 
 from benchmarks.instances import Instance, everything, from_records
 from benchmarks.packer import packed_length_mm
+from squab.lay._shapes import is_box
 from squab.lay.bound import lower_bound
 from squab.lay.handbook import handbook_length
 from squab.lay.order import plan_cloth
@@ -94,8 +95,8 @@ def laid_and_proved(
 
 
 def bound_share(problem: LayProblem) -> float:
-    """Part of the time that goes to the bound: most of it for a few rigid pieces, which are laid in no time."""
-    if not problem.strips and len(problem.pieces) <= FEW:
+    """Part of the time that goes to the bound: most of it for a few rectangles, which are laid in no time."""
+    if not problem.strips and len(problem.pieces) <= FEW and all(is_box(p.outline) for p in problem.pieces):
         return 0.85
     plain = problem.lattice.across_mm is None and problem.lattice.along_mm is None
     return 0.1 if plain and not problem.strips else 0.25

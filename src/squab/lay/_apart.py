@@ -31,11 +31,11 @@ ANYWHERE, NEAR_BY = 30, 15
 """Places drawn for a piece: over the whole cloth, and about where it lies."""
 BETTERED = 3
 """So many of the best places are bettered."""
-FINEST = 2e-4
-"""The last step of bettering, as a part of the piece's shorter side."""
+COARSE, FINEST = 0.02, 2e-4
+"""The last step of bettering, as a part of the piece's shorter side: of each of those places, and of the very best."""
 LEAST_GAIN = 1e-3
 """What gains less, as a part of what there is, counts as nothing found: steps may shrink on and on otherwise."""
-EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.1, 1.5
+EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.2, 2.0
 """A pair that is clear weighs less every round, down to one; others more, the deepest most."""
 
 
@@ -138,21 +138,22 @@ def drawn(base: float, period: float, low: float, high: float) -> float:
 
 @njit(
     types.void(
-        N, N, F2, N, N, F2, F3, I2, F2, I1, F2, I1, F1, I1, F, F, F1, F, F, F, F1
+        N, N, F2, N, N, F2, F3, I2, F2, I1, F2, I1, F1, I1, F, F, F1, F, F, F, F, F, F1
     ),
     **INNER,
 )  # fmt: skip
 def better(
     i: int, r: int, best: Any, count: int, shapes: int, at: Any, options: Any, shape_by: Any,
     boxes: Any, pair: Any, half: Any, polys: Any, weight: Any, shape_of: Any, extra: float, curve: float, size: Any,
-    pu: float, pv: float, drop: float, out: Any,
+    pu: float, pv: float, drop: float, first: float, last: float, out: Any,
 ) -> None:  # fmt: skip
-    """Better place r of `best` in ever smaller steps."""
+    """Better place r of `best` in ever smaller steps, from `first` to `last` of the piece's shorter side."""
     k = int(best[r, 3])
     w, h = options[i, k, 0], options[i, k, 1]
     shape = shape_by[i, k]
     free_u, free_v = pu == 0.0, pv == 0.0
-    step, finest = 0.2 * min(w, h), FINEST * min(w, h)
+    longest, finest = first * min(w, h), last * min(w, h)
+    step = longest
     now = crowding(i, shape, best[r, 1], best[r, 2], HUGE, weight, count, shapes, shape_of, at, boxes, pair, half,
                    polys, extra, curve, free_u, free_v, out)  # fmt: skip
     exit_u, exit_v = out[0], out[1]
@@ -206,7 +207,7 @@ def better(
                 now, best[r, 0], best[r, 1], best[r, 2] = new, new, u, v
                 exit_u, exit_v, tried_exit = out[0], out[1], not found
                 break
-        step *= 1.1 if found and step < 0.2 * min(w, h) else (1.0 if found else 0.5)
+        step *= 1.1 if found and step < longest else (1.0 if found else 0.5)
 
 
 @njit(B(N, F1, I1, I1, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F, F1, I2, F2, F1), **INNER)
@@ -265,11 +266,15 @@ def resettle(
     least, keep = HUGE, 0
     for r in range(many):
         better(i, r, best, count, shapes, at, options, shape_by, boxes, pair, half, polys, weight, shape_of,
-               extra, curve, size, pu, pv, drop, out)  # fmt: skip
+               extra, curve, size, pu, pv, drop, 0.2, COARSE, out)  # fmt: skip
         if best[r, 0] < least:
             least, keep = best[r, 0], r
         if least <= 0.0:
             break
+    if least > 0.0 and (free_u or free_v):
+        better(i, keep, best, count, shapes, at, options, shape_by, boxes, pair, half, polys, weight, shape_of,
+               extra, curve, size, pu, pv, drop, COARSE / 2, FINEST, out)  # fmt: skip
+        least = best[keep, 0]
     if least >= now:
         return False
     at[i, 0], at[i, 1], mode[i] = best[keep, 1], best[keep, 2], int(best[keep, 3])

@@ -24,8 +24,14 @@ FIRST_SHRINK, LEAST_SHRINK = 0.01, 0.001
 FINE_SHRINK, FINEST_SHRINK = 0.0005, 0.00001
 SETTLE = 0.7
 """After this part of the time only the best lay is pressed further, by little."""
-IDLE_ROUNDS, IDLE_FINE = 150, 60
+IDLE_ROUNDS, IDLE_FINE = 300, 150
 """Rounds without gain after which it does not go."""
+STRIKES = 2
+"""So often it is gone on with from the least overlap there was, the weights of the pairs as they are by then."""
+BETTER = 0.98
+"""What is left overlapping has become less where it is below this part of what it was."""
+POOL_WIDTH = 0.25
+"""Of all that was left overlapping on a cloth, mostly one of the best is gone on with: the width of a half bell."""
 EXTRA = 0.02
 """What a pair weighs however little it overlaps, as a part of the least piece's shorter side."""
 CURVE = 10.0
@@ -203,9 +209,11 @@ class Press:
         The pieces of the state.
     state
         The state to begin with; its divisions of strips stay.
+    scattered
+        Begin with all pieces scattered, and come back to that now and then.
     """
 
-    def __init__(self, table: Table, state: State, seed: int) -> None:
+    def __init__(self, table: Table, state: State, seed: int, *, scattered: bool = True) -> None:
         self.table, self.state, self.model = table, state.copy(), table.model
         self.random = np.random.default_rng(seed)
         places = state.places if state.places is not None else self.model.measure(self.state)[:, :2]
@@ -232,7 +240,10 @@ class Press:
         self.shrink = FIRST_SHRINK
         self.told = np.zeros(3)
         self.failed = 0
-        self.fresh = True
+        self.scattered = self.fresh = scattered
+        self.strikes, self.struck = 0, math.inf
+        self.pool: list[tuple[float, Any, Any, Any]] = []
+        self.pool_mm = math.inf
 
     def adopt(self, other: Press) -> None:
         """Go on from another's lay where it is shorter."""
@@ -271,7 +282,7 @@ class Press:
             )  # fmt: skip
             if self.told[2] > 0:
                 self._keep()
-            elif self.told[1] > (IDLE_FINE if fine else IDLE_ROUNDS):
+            elif self.told[1] > (IDLE_FINE if fine else IDLE_ROUNDS) and not self._again():
                 self._give_up(fine)
         return made
 
@@ -323,6 +334,7 @@ class Press:
         self._snap()
         self.weights[:] = 1.0
         self.told[:] = [math.inf, 0.0, 0.0]
+        self.strikes, self.struck = 0, math.inf
 
     def _snap(self) -> None:
         model, width = self.model, float(self.model.problem.usable_width_mm)
@@ -335,6 +347,16 @@ class Press:
                 cv += round((u - cu) / pu) * drop
             self.at[row] = u, _onto(v, cv, pv if self.table.phased[row, 1] else 0.0, self.target - h)
 
+    def _again(self) -> bool:
+        """Go back to the least overlap there was and on from there; False where that has been tried in vain."""
+        self.strikes = 1 if self.told[0] < BETTER * self.struck else self.strikes + 1
+        self.struck = float(self.told[0])
+        if self.strikes >= STRIKES:
+            return False
+        self.at[:], self.mode[:] = self.kept
+        self.told[1] = 0.0
+        return True
+
     def _give_up(self, fine: bool) -> None:
         """It does not go: try less, and where that is little already, exchange pieces or move an anchor."""
         self.failed += 1
@@ -346,15 +368,23 @@ class Press:
         elif self.shrink > LEAST_SHRINK and self.failed < 3:
             self.shrink = max(self.shrink / 2, LEAST_SHRINK)
             self.target = math.inf
-        elif self.random.random() < FROM_NOTHING:
+        elif self.scattered and self.random.random() < FROM_NOTHING:
             self._scatter()
         else:
-            if self.random.random() < 0.5:
-                self.at[:], self.mode[:] = self.kept
-            else:
-                self._back_to_best()
+            self._from_pool()
             self._shake()
             self._begin()
+
+    def _from_pool(self) -> None:
+        """One of the states that overlapped least on a cloth of this length, the better the likelier."""
+        if self.pool_mm != self.target:
+            self.pool, self.pool_mm = [], self.target
+        self.pool.append((float(self.told[0]), self.kept[0].copy(), self.kept[1].copy(), self.var.copy()))
+        self.pool.sort(key=lambda x: x[0])
+        k = min(int(abs(self.random.normal()) * POOL_WIDTH * len(self.pool)), len(self.pool) - 1)
+        _, at, mode, var = self.pool[k]
+        self.at[:], self.mode[:], self.var = at, mode, var.copy()
+        self.options = self.table.based(self.var)
 
     def _shake(self) -> None:
         movable = self.model.movable

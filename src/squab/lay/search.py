@@ -309,7 +309,9 @@ class Hunt:
         if table is None:
             return
         self._gone += 1
-        presses = [Press(table, self.best, self._seed(self._gone, w)) for w in self.workers]
+        presses = [
+            Press(table, self.best, self._seed(self._gone, w), scattered=k % 2 == 1) for k, w in enumerate(self.workers)
+        ]
         chunk = FIRST_CHUNK
         with ExitStack() as at_end:
             packer = self._packer(table, budget)
@@ -322,7 +324,7 @@ class Hunt:
                     packer.end()
                     self._hand_on(packer, presses)
                     packer = None
-                pressing = presses if packer is None else presses[1:]
+                pressing = presses if packer is None else presses[:-1]
                 if not any(list(pool.map(lambda p, k=chunk, d=done: p.go(k, d), pressing))):
                     return
                 best = min(presses, key=lambda p: p.length_mm)
