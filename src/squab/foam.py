@@ -1,13 +1,41 @@
-"""The job's foam blocks, and the sheets of foam they are cut from."""
+"""The job's foam blocks, the sheets of foam they are cut from, and what that makes the price."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 from squab.construct.records import Construction
 from squab.findings import Outcome
 from squab.job import Job
 from squab.lay.blocks import Block, Sheet, SheetsToBuy, cut_from_sheets
 from squab.lay.problem import flattened_outward
+from squab.lay.records import ClothPlan
+from squab.match.records import MatchPlan
+from squab.supply import supply_job
 from squab.supply.records import Supply
+
+
+@dataclass(frozen=True)
+class Supplied:
+    """What a job takes and costs, and the sheets its foam is cut from, where it names any."""
+
+    supply: Supply
+    foam: tuple[SheetsToBuy, ...]
+
+
+def supplied(
+    job: Job, construction: Construction, match: MatchPlan, plans: Mapping[str, ClothPlan], *, seed: int = 0
+) -> Outcome[Supplied]:
+    """Say what to buy for a job and what to charge, its foam by the sheet where the job names sheets."""
+    bare = supply_job(job, construction, match, plans)
+    if bare.value is None:
+        return Outcome(None, bare.findings)
+    foam = foam_from_sheets(job, construction, bare.value, seed=seed)
+    sheets = foam.value or ()
+    supply = supply_job(job, construction, match, plans, sheets=sheets).value if sheets else bare.value
+    assert supply is not None
+    return Outcome(Supplied(supply, sheets), (*bare.findings, *foam.findings))
 
 
 def foam_from_sheets(
@@ -30,5 +58,7 @@ def foam_from_sheets(
         )
         for f in supply.foam
     ]
-    sheets = [Sheet(s.kind.replace("_", " "), s.thickness_mm, s.width_mm, s.length_mm) for s in job.foam_sheets]
+    sheets = [
+        Sheet(s.kind.replace("_", " "), s.thickness_mm, s.width_mm, s.length_mm, s.price) for s in job.foam_sheets
+    ]
     return cut_from_sheets(blocks, sheets, gap_mm=job.foam_gap_mm, seed=seed, style=job.style)

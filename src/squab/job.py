@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from typing import Literal, get_args
 
 from squab.cloth import Cloth
@@ -191,6 +192,8 @@ class FoamSheet:
     thickness_mm: float = 0.0
     width_mm: float = 0.0
     length_mm: float = 0.0
+    price: Decimal | None = None
+    """Of one sheet; None: its volume at the price list's."""
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from squab.construct import construct, panel_seam_options
 from squab.construct.records import Construction
 from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity, worst_first
-from squab.foam import foam_from_sheets
+from squab.foam import supplied
 from squab.job import Cover, Cushion, Job
 from squab.lay.order import plan_cloth, squared_off_mm
 from squab.lay.problem import lay_problems
@@ -25,7 +25,6 @@ from squab.lay.verify_cover import verify_cover
 from squab.match import plan_match
 from squab.match.records import Cure, MatchPlan
 from squab.sew import sewing_orders
-from squab.supply import supply_job
 from squab.units import format_cloth_length, format_length
 from squab.worked import WorkedJob
 
@@ -160,13 +159,14 @@ def work(
         plans = {k: _with_surrenders(prepared, plan, seed) for k, plan in plans.items()}
         notes.found.extend(_priced_cures(prepared, seed))
         notes.found.extend(_priced_gap(prepared, seed))
-    supply = notes.take(supply_job(job, prepared.construction, prepared.match, plans))
-    if supply is None:
+    bought = notes.take(supplied(job, prepared.construction, prepared.match, plans, seed=seed))
+    if bought is None:
         return Outcome(None, worst_first(notes.found))
-    foam = notes.take(foam_from_sheets(job, prepared.construction, supply, seed=seed))
     sewing = sewing_orders(job, prepared.construction, prepared.match)
     findings = worst_first(notes.found)
-    worked = WorkedJob(job, prepared.construction, prepared.match, plans, supply, sewing, findings, foam)
+    worked = WorkedJob(
+        job, prepared.construction, prepared.match, plans, bought.supply, sewing, findings, bought.foam
+    )  # fmt: skip
     return Outcome(worked, findings)
 
 

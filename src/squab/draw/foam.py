@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from squab.draw import svg
 from squab.job import Job
 from squab.lay.blocks import CutSheet, SheetsToBuy
 from squab.lay.cuts import cut_outlines
 from squab.plane import Points
+from squab.supply.buy import LEAST_REST_MM
 from squab.units import Style, format_length
 from squab.worked import WorkedJob
 
@@ -36,7 +39,10 @@ def ways_said(bought: SheetsToBuy, job: Job) -> list[str]:
     said = []
     for cut in bought.cuts:
         blocks = ", ".join(f"{n} of {names.get(k, k)}" for k, n in cut.holds().items())
-        said.append(f"{cut.count} cut for {blocks}")
+        u0, v0, u1, v1 = cut.left_mm
+        left = f"{format_length(u1 - u0, job.style, unit=False)} x {format_length(v1 - v0, job.style)}"
+        rest = f"; {'each leaves' if cut.count > 1 else 'it leaves'} {left}"
+        said.append(f"{cut.count} cut for {blocks}{rest if min(u1 - u0, v1 - v0) >= LEAST_REST_MM else ''}")
     return said
 
 
@@ -88,4 +94,12 @@ def _drawn(worked: WorkedJob, bought: SheetsToBuy, cut: CutSheet, x: float, scal
             fits, mm = svg.fitted(said, svg.LETTERING_MM, float(x1 - x0) - 2.0)
             middle = float(y0 + y1) / 2 + row * 4.0 - 1.0
             parts.append(svg.text(float(x0 + x1) / 2, middle, fits, mm, anchor="middle"))
+    u0, v0, u1, v1 = cut.left_mm
+    if min(u1 - u0, v1 - v0) >= LEAST_REST_MM:
+        (x0, y1), (x1, y0) = to_page(np.array([(u0, v0), (u1, v1)]))
+        dashed = {"fill": "none", "stroke": svg.CHALK, "stroke_width": svg.THIN_MM, "stroke_dasharray": "2 1.2"}
+        parts.append(svg.rect(x0 + 0.6, y0 + 0.6, x1 - x0 - 1.2, y1 - y0 - 1.2, **dashed))
+        size = f"{format_length(u1 - u0, style, unit=False)} x {format_length(v1 - v0, style, unit=False)}"
+        fits, mm = svg.fitted(f"left over {size}", svg.LETTERING_MM, float(x1 - x0) - 2.0)
+        parts.append(svg.text(float(x0 + x1) / 2, float(y0 + y1) / 2, fits, mm, anchor="middle", fill=svg.CHALK))
     return parts

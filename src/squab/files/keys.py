@@ -448,12 +448,13 @@ PRICES = Table(
 
 FOAM_SHEET = Table(
     "foam_sheet",
-    "A sheet of foam as it is sold. Where there are any, it is worked out how many to buy and how to cut the blocks from them.",
+    "A sheet of foam as it is sold. Where there are any, it is worked out how many to buy and how to cut the blocks from them, and foam is charged by the sheet.",
     (
         Key("kind", "choice", "Which foam.", "firm foam", choices=("firm foam", "medium foam", "soft foam", "wrapped polyester")),
         Key("thickness", "length", "How thick; it must agree with the block.", required=True, least=3, most=M, field="thickness_mm"),
         Key("width", "length", "How wide.", required=True, least=50, most=5 * M, field="width_mm"),
         Key("length", "length", "How long.", required=True, least=50, most=20 * M, field="length_mm"),
+        Key("price", "money", "What the workroom pays for one.", "its volume at `foam_per_m3`"),
     ),
 )  # fmt: skip
 

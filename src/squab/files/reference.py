@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from squab.files.keys import BOLT, CLOTH, COLOURS, COVER, CUSHION, FILE, JOB, PRICES, Key, Table
+from squab.files.keys import BOLT, CLOTH, COLOURS, COVER, CUSHION, FILE, FOAM_SHEET, JOB, PRICES, Key, Table
 from squab.files.reading import STRIPE
 from squab.files.schema import schema_text
 
@@ -39,6 +39,7 @@ def reference_page() -> str:
     for table, title in ((JOB, "[job]"), (COVER, "[cover]"), (CLOTH, "[[cloth]]"), (CUSHION, "[[cushion]]")):
         own = [k for k in table.keys if table is not CUSHION or k not in COVER.keys]
         parts.append(_section(table, title, own))
+    parts.append(_section(FOAM_SHEET, "[[foam_sheet]]", list(FOAM_SHEET.keys)))
     parts.append(_section(PRICES, "[prices]", list(PRICES.keys)))
     parts.append(f"## Colours\n\nAny `#rrggbb`, or: {', '.join(COLOURS)}.\n")
     return "\n".join(parts)

@@ -11,11 +11,15 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cached_property
 
 import numpy as np
 
 from squab.errors import LayError
 from squab.findings import Finding, Outcome, Severity
+from squab.lay._leftover import covers, largest_left
+from squab.lay.cuts import cut_outlines
 from squab.lay.records import Lattice, Lay, LayPiece, LayProblem
 from squab.lay.search import Progress, search
 from squab.lay.verify import verify
@@ -49,6 +53,7 @@ class Sheet:
     thickness_mm: float
     width_mm: float
     length_mm: float
+    price: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -68,6 +73,14 @@ class CutSheet:
         """How many blocks of each kind one sheet gives."""
         return Counter(x.key.rpartition("#")[0] for x in self.lay.placed)
 
+    @cached_property
+    def left_mm(self) -> tuple[float, float, float, float]:
+        """The largest rectangle (u0, v0, u1, v1) that stays whole of a sheet cut so, clear of the saw."""
+        gap = self.problem.gap_mm
+        grown = np.array([-gap, -gap, gap, gap])
+        taken = [covers(uv) + grown for uv in cut_outlines(self.problem, self.lay)]
+        return largest_left(taken, self.sheet.width_mm, self.sheet.length_mm)
+
 
 @dataclass(frozen=True)
 class SheetsToBuy:
@@ -81,6 +94,15 @@ class SheetsToBuy:
     def count(self) -> int:
         """Sheets to buy."""
         return sum(c.count for c in self.cuts)
+
+    def areas_mm2(self) -> dict[str, float]:
+        """What the blocks of each kind take of all the sheets together."""
+        found: Counter[str] = Counter()
+        for cut in self.cuts:
+            area = {p.key.rpartition("#")[0]: _area_mm2(p.outline) for p in cut.problem.pieces}
+            for key, n in cut.holds().items():
+                found[key] += n * cut.count * area[key]  # type: ignore[assignment]
+        return dict(found)
 
 
 def cut_from_sheets(
@@ -98,7 +120,8 @@ def cut_from_sheets(
     ----------
     blocks
         What is wanted. A block is cut from a sheet of its own foam and thickness; of several such
-        sheets that one is bought of which the least area is taken.
+        sheets that one is bought which costs the least, or, where not all have a price, of which
+        the least area is taken.
     sheets
         The sheets that are sold.
     gap_mm
@@ -135,10 +158,18 @@ def cut_from_sheets(
         findings += [_too_large(b, fitting, style) for b in group if b not in wanted]
         ways = [way for s in fitting if (way := _filled(wanted, s, gap_mm, seconds, seed)) is not None]
         if wanted and ways:
-            bought.append(min(ways, key=lambda w: w.count * w.sheet.width_mm * w.sheet.length_mm))
+            bought.append(min(ways, key=_dear if all(w.sheet.price is not None for w in ways) else _large))
         elif wanted:
             findings += [_too_large(b, fitting, style) for b in wanted]
     return Outcome(tuple(bought), tuple(findings))
+
+
+def _large(way: SheetsToBuy) -> float:
+    return way.count * way.sheet.width_mm * way.sheet.length_mm
+
+
+def _dear(way: SheetsToBuy) -> float:
+    return way.count * float(way.sheet.price or 0)
 
 
 def _by_foam(blocks: Iterable[Block]) -> dict[tuple[str, float], list[Block]]:

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from squab.job import Cushion, Job
 from squab.prices import PriceList
@@ -30,10 +30,15 @@ from squab.supply.thread import thread_mm
 from squab.supply.zips import size_group, zip_to_cut_mm
 from squab.units import Style, format_length
 
+if TYPE_CHECKING:
+    from squab.lay.blocks import SheetsToBuy  # it brings the lay's compiler with it
+
 BuyKind = Literal[
     "cloth", "zip", "slider", "cord", "thread", "basting_tape", "foam", "wrap", "stockinette", "film", "fitting"
 ]
 BuyUnit = Literal["mm", "m", "m2", "m3", "each", "kg"]
+LEAST_REST_MM = 100.0
+"""A rest of foam narrower than this is not spoken of; common practice, no source."""
 CLOTH_STEP_M = 1e-6
 """The length to order is rounded already: shares of it are only put together again."""
 
@@ -173,6 +178,39 @@ def _slab_words(needs: CoverNeeds, thick: float, style: Style) -> str:
         f"{format_length(over_width, style)} over in width and nothing under, "
         f"{format_length(either, style)} either way in thickness"
     )
+
+
+def with_sheets(needs: Sequence[Need], sheets: Sequence[SheetsToBuy], prices: PriceList, style: Style) -> list[Need]:
+    """The needs with whole sheets in place of the foam of every cushion whose blocks are cut from them.
+
+    A cushion's share of the sheets is by the area of its blocks, so what is left of a sheet is shared likewise.
+    """
+    found, by_sheet = list(needs), []
+    for bought in sheets:
+        areas, sheet = bought.areas_mm2(), bought.sheet
+        found = [n for n in found if n.kind != "foam" or n.cushion_id not in areas]
+        volume_m3 = sheet.width_mm * sheet.length_mm * sheet.thickness_mm * 1e-9
+        price = decimal_of(volume_m3) * prices.foam_per_m3 if sheet.price is None else sheet.price
+        size = " × ".join(format_length(x, style, unit=False) for x in (sheet.width_mm, sheet.length_mm))
+        what = f"{_kind_words(sheet.foam)}, sheets of {size} × {format_length(sheet.thickness_mm, style)}"
+        whole = sum(areas.values())
+        left = _left_words(bought, style)
+        for cushion_id, area in areas.items():
+            share = bought.count * area / whole
+            by_sheet.append(Need(cushion_id, "foam", what, share, "each", price, 1.0, "", left))
+    return found + by_sheet
+
+
+def _left_words(bought: SheetsToBuy, style: Style) -> str:
+    """What stays whole of the sheets that are cut, the larger pieces first."""
+    left = []
+    for cut in bought.cuts:
+        u0, v0, u1, v1 = cut.left_mm
+        if min(u1 - u0, v1 - v0) >= LEAST_REST_MM:
+            size = f"{format_length(u1 - u0, style, unit=False)} × {format_length(v1 - v0, style)}"
+            left.append(((u1 - u0) * (v1 - v0), f"{cut.count} of {size}"))
+    said = ", ".join(x for _, x in sorted(left, reverse=True))
+    return f"whole sheets; left over {said}" if said else "whole sheets; little is left over"
 
 
 def _loose_needs(needs: CoverNeeds, cushion: Cushion, prices: PriceList, thick: float) -> list[Need]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from squab.construct.records import Construction
 from squab.findings import Finding, Outcome, worst_first
@@ -11,15 +12,23 @@ from squab.job import Job
 from squab.lay.records import ClothPlan
 from squab.match.records import MatchPlan
 from squab.supply.advice import supply_findings
-from squab.supply.buy import buy_lines, cloth_needs, cost_by_cushion, foam_cuts, needs_of
+from squab.supply.buy import buy_lines, cloth_needs, cost_by_cushion, foam_cuts, needs_of, with_sheets
 from squab.supply.needs import CoverNeeds, cover_needs
 from squab.supply.price import price_of
 from squab.supply.records import Supply
 from squab.supply.work import cushion_operations, job_operations, minutes_per_cushion
 
+if TYPE_CHECKING:
+    from squab.lay.blocks import SheetsToBuy  # it brings the lay's compiler with it
+
 
 def supply_job(
-    job: Job, construction: Construction, match: MatchPlan, plans: Mapping[str, ClothPlan]
+    job: Job,
+    construction: Construction,
+    match: MatchPlan,
+    plans: Mapping[str, ClothPlan],
+    *,
+    sheets: Sequence[SheetsToBuy] = (),
 ) -> Outcome[Supply]:
     """Say what to buy for a job, how long it takes, what it costs and what to charge.
 
@@ -29,6 +38,8 @@ def supply_job(
         The job and the stages before.
     plans:
         The plan of each cloth by its id; a cloth without one is not bought, and said so.
+    sheets:
+        Sheets of foam that blocks are cut from; what is cut from none is bought by its volume.
 
     Returns
     -------
@@ -36,16 +47,19 @@ def supply_job(
         With findings SUP-001 to SUP-006.
     """
     order_mm = {k: 0.0 if job.cloth(k).in_hand else plan.order_mm for k, plan in plans.items()}
-    return supply_from(job, cover_needs(job, construction, match, plans), order_mm)
+    return supply_from(job, cover_needs(job, construction, match, plans), order_mm, sheets)
 
 
-def supply_from(job: Job, covers: Sequence[CoverNeeds], order_mm: Mapping[str, float]) -> Outcome[Supply]:
+def supply_from(
+    job: Job, covers: Sequence[CoverNeeds], order_mm: Mapping[str, float], sheets: Sequence[SheetsToBuy] = ()
+) -> Outcome[Supply]:
     """Say the same from plain quantities and the lengths of cloth to order (mm, by cloth id)."""
     cushions = {c.id: c for c in job.cushions}
     prices, style = job.prices, replace(job.style, fractions_set=True)
     needs = list(cloth_needs(job, order_mm, covers))
     for n in covers:
         needs += needs_of(n, cushions[n.cushion_id], prices, style)
+    needs = with_sheets(needs, sheets, prices, style)
     lines = buy_lines(needs, prices.currency)
     operations = list(job_operations(job, order_mm.values()))
     for n in covers:

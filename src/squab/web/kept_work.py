@@ -14,7 +14,7 @@ import msgspec
 
 from squab import __version__
 from squab.findings import Finding, worst_first
-from squab.foam import foam_from_sheets
+from squab.foam import supplied
 from squab.job import Customer, Job
 from squab.lay.order import cloth_cost
 from squab.lay.records import Bound, ClothPlan, Fold, Lay, LayProblem, StartRange, Surrender
@@ -24,7 +24,6 @@ from squab.prices import PriceList
 from squab.remnants import as_shared, shares_of
 from squab.sew import sewing_orders
 from squab.stages import prepare
-from squab.supply import supply_job
 from squab.worked import WorkedJob
 
 _LAYS_FINDINGS = ("LAY-", "MAT-090")
@@ -89,6 +88,8 @@ def cut_digest(job: Job) -> str:
         paper="a4",
         marked="face_up",
         outdoor=False,
+        foam_sheets=(),
+        foam_gap_mm=0.0,
         cushions=tuple(replace(c, line=None, typed=(), place="") for c in job.cushions),
         cloths=tuple(replace(c, price_per_m=None, care="") for c in job.cloths),
     )
@@ -165,13 +166,12 @@ def restored(job: Job, kept: KeptWork) -> WorkedJob | None:
     construction, match = prepared.value.construction, prepared.value.match
     if verify_cover(job, construction, match, plans):
         return None
-    supply = supply_job(job, construction, match, plans)
-    if supply.value is None:
+    bought = supplied(job, construction, match, plans)
+    if bought.value is None:
         return None
-    foam = foam_from_sheets(job, construction, supply.value)
-    findings = worst_first((*prepared.findings, *kept.findings, *supply.findings, *foam.findings))
+    findings = worst_first((*prepared.findings, *kept.findings, *bought.findings))
     sewing = sewing_orders(job, construction, match)
-    return WorkedJob(job, construction, match, plans, supply.value, sewing, findings, foam.value or ())
+    return WorkedJob(job, construction, match, plans, bought.value.supply, sewing, findings, bought.value.foam)
 
 
 def _as_laid(problem: LayProblem, found: _KeptPlan) -> LayProblem:

@@ -13,6 +13,7 @@ from typing import Any, cast
 
 from squab.desk import Opened, opened
 from squab.findings import Finding, Severity, worst_first
+from squab.foam import supplied
 from squab.job import Job
 from squab.keep import Keep, text_digest
 from squab.lay.order import cloth_cost
@@ -236,5 +237,8 @@ def _with_job(laid: WorkedJob, reading: Reading) -> WorkedJob | None:
     for k, plan in laid.plans.items():
         price = job.cloth(k).price_per_m
         plans[k] = replace(plan, cloth_cost=None if price is None else cloth_cost(price, plan.order_mm))
-    supply = supply_job(job, laid.construction, laid.match, plans).value
+    if (job.foam_sheets, job.foam_gap_mm) != (laid.job.foam_sheets, laid.job.foam_gap_mm):
+        bought = supplied(job, laid.construction, laid.match, plans).value
+        return None if bought is None else replace(laid, job=job, plans=plans, supply=bought.supply, foam=bought.foam)
+    supply = supply_job(job, laid.construction, laid.match, plans, sheets=laid.foam).value
     return None if supply is None else replace(laid, job=job, plans=plans, supply=supply)
