@@ -62,8 +62,13 @@ def test_a_newcomer_goes_from_three_numbers_to_a_printed_quotation(window: Openi
     assert f"{total:.2f}" in quoted
 
     # Agreed, the price stays whatever is typed later, and so does the quotation.
-    page.get_by_role("button", name=re.compile("The customer agrees to")).click()
+    agrees = page.get_by_role("button", name=re.compile("The customer agrees to"))
+    agrees.scroll_into_view_if_needed()
+    stood = page.evaluate("() => document.getElementById('charge').getBoundingClientRect().top")
+    agrees.click()
     expect(page.locator("#charge-told")).to_contain_text("It stays as it is")
+    stands = page.evaluate("() => document.getElementById('charge').getBoundingClientRect().top")
+    assert abs(stands - stood) < 2, "the page does not jump when the job comes anew"
     page.locator("#sizes").get_by_label("Thickness", exact=True).fill("6")
     expect(page.locator("#charge-told")).to_contain_text("As the job stands now it would be")
     assert f"{total:.2f}" in page.locator("#figures").inner_text()

@@ -314,12 +314,12 @@ class View implements Mounted {
     if (across !== null && look.across) {
       const near = nearestLine(look.lines, across, look.across);
       if (near) {
-        const off = Math.abs(near.off);
-        if (off < 0.5) return `${name}${near.name} stands on the centre line.`;
-        return `${name}${near.name} stands ${shown(off, this.scene.inches)} ${near.off > 0 ? "left" : "right"} of the centre line.`;
+        const away = shown(Math.abs(near.off), this.scene.inches);
+        if (away.startsWith("0 ")) return `${name}${near.name} stands on the centre line.`;
+        return `${name}${near.name} stands ${away} ${near.off > 0 ? "left" : "right"} of the centre line.`;
       }
-      const off = Math.min(across, look.across - across);
-      return off < 0.5 ? `${name}the motif stands on the centre line.` : `${name}the motif stands ${shown(off, this.scene.inches)} from the centre line.`;
+      const away = shown(Math.min(across, look.across - across), this.scene.inches);
+      return away.startsWith("0 ") ? `${name}the motif stands on the centre line.` : `${name}the motif stands ${away} from the centre line.`;
     }
     return along === null ? null : `${name}centre line ${shown(along, this.scene.inches)} into the repeat.`;
   }

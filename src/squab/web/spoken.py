@@ -38,7 +38,8 @@ def spoken(finding: Finding, words: Shore = "uk") -> Finding:
 
     hint = finding.hint.removesuffix(" in quotes") if finding.path else finding.hint  # a field needs none
     hint = _ASSIGNED.sub(lambda m: f"give {_label(m[1], tables, words)}", hint)
-    return replace(finding, message=_KEY.sub(called, finding.message), hint=_KEY.sub(called, hint))
+    message = _KEY.sub(called, finding.message).replace(", measured` as measured", "` as measured")
+    return replace(finding, message=message, hint=_KEY.sub(called, hint))
 
 
 def _label(key: str, tables: list[str], words: Shore) -> str:

@@ -102,6 +102,27 @@ function drawAnew() {
   }, REST_MS);
 }
 
+// What was pressed stays where it is under the eye when the whole job comes anew: a browser holds on to what goes.
+let held = [];
+
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  if (detail.target?.id !== "job") return;
+  held = [];
+  for (let at = (detail.requestConfig?.elt ?? detail.elt).closest("[id]"); at && at.id !== "job"; at = at.parentElement?.closest("[id]")) {
+    held.push([at.id, at.getBoundingClientRect().top]);
+  }
+});
+
+document.addEventListener("htmx:afterSwap", () => {
+  for (const [id, top] of held) {
+    const now = document.getElementById(id);
+    if (!now) continue;
+    window.scrollBy({ top: now.getBoundingClientRect().top - top, behavior: "instant" });
+    break;
+  }
+  held = [];
+});
+
 // Which parts of a job's page are open is kept for the next time; what a link leads to is opened before it is gone to.
 const FOLDS = "squab_folds";
 
