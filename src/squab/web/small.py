@@ -17,7 +17,7 @@ from squab.web.drawing import outline_svg
 from squab.web.room import Room
 from squab.web.works import prepared_alone, reading_of, sketched
 
-AT_ONCE = 16
+AT_ONCE = 12
 """How many of a list stand in its page: as many lines as a large screen shows."""
 
 
