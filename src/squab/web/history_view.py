@@ -20,7 +20,7 @@ MOST_LETTERS = 1_500_000
 
 def bare(typed: str) -> bool:
     """Whether a length was typed without its unit."""
-    return typed[-1:].isdigit() or typed[-1:] in "½¼¾⅛⅜⅝⅞."
+    return typed[-1:].isdigit() or typed.endswith(tuple("½¼¾⅛⅜⅝⅞."))
 
 
 class Difference(NamedTuple):

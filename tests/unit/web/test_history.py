@@ -7,8 +7,10 @@ import re
 import pytest
 from fastapi.testclient import TestClient
 
+from squab.desk import opened
 from squab.keep import JobRecord, Keep
 from squab.web import history_view
+from squab.web.fields import Form
 from tests.unit.web.conftest import EXAMPLES
 
 BAY_CLOTH = '[[cloth]]\nid = "linen"\nusable_width = 1370\n'
@@ -33,6 +35,13 @@ def test_each_version_tells_what_it_changed_in_the_makers_words(client: TestClie
     assert any("Left wing" in x and "Depth" in x and "450\u00a0mm" in x and "455\u00a0mm" in x for x in items)
     assert any("Wherry stripe" in x and "Stripe 3" in x and "sage 24" in x and "moss 24" in x for x in items)
     assert any("Hidden" in x and "back, left, right" in x for x in items)
+
+
+@pytest.mark.parametrize(("typed", "shown"), [("455", "455 mm"), ("", ""), ("18 in", "18 in"), ("3½", "3½ mm")])
+def test_a_length_of_the_history_has_its_unit(typed: str, shown: str) -> None:
+    """The one it was typed with, or the job's; what was nothing stays nothing."""
+    history = history_view.TextHistory("", "", (), str, Form(opened((EXAMPLES / "bay-window.toml").read_text()), "uk"))
+    assert history._named("cushion[0].depth", typed, "1 m").before == shown
 
 
 def test_going_back_makes_a_new_version(client: TestClient, keep: Keep) -> None:

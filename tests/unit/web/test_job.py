@@ -193,6 +193,9 @@ def test_a_text_that_is_no_toml_still_opens(client: TestClient, keep: Keep) -> N
     job = keep.add_job("[job]\nname = \n[[cushion]]\nwidth = 12", title="Broken")
     page = client.get(f"/jobs/{job.id}").text
     assert "there is no value here" in page
+    assert "Mend the job&#39;s text" in page or "Mend the job's text" in page
+    assert "has no cushion yet" not in page
+    assert "has no cloth yet" not in page
     assert client.post(f"/jobs/{job.id}/set", data={"path": "job.name", "value": "x", "now": "1"}, headers=PARTS).status_code in (200, 422)  # noqa: E501  # fmt: skip
     assert "width = 12" in client.get(f"/jobs/{job.id}/text").text
 

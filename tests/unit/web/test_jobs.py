@@ -69,7 +69,16 @@ def test_a_job_file_goes_out_and_comes_in_byte_for_byte(client: TestClient, keep
 
 
 @pytest.mark.parametrize(
-    "data", [b"\x00\x01\x02" * 100, b"a = 1", b"[job\n", b"", "[job]\nname = '\u202e'".encode("utf-16"), b"\xff\xfe"]
+    "data",
+    [
+        b"\x00\x01\x02" * 100,
+        b"a = 1",
+        b"[job\n",
+        b"",
+        "[job]\nname = '\u202e'".encode("utf-16"),
+        b"\xff\xfe",
+        b"PK\x03\x04" * 9,
+    ],
 )
 def test_an_upload_that_is_no_job_file_is_told(client: TestClient, keep: Keep, data: bytes) -> None:
     """And nothing is kept of it."""

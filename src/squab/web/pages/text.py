@@ -64,6 +64,8 @@ async def bring_in(request: Request) -> Response:
         if not isinstance(file, UploadFile):
             raise Problem(422, "That is no job file", "no file was chosen", "choose one that ends in .toml")
         data, called = await file.read(MOST_BYTES + 1), (file.filename or "the file")[:200]
+    if data.startswith(b"PK\x03\x04"):
+        raise Problem(422, "That is no job file", "it is an archive", "bring it in under Keep, as an archive")
     outcome = await run_in_threadpool(lambda: brought_in(data, name=called[:80]))
     if outcome.value is None:
         finding = outcome.findings[0]
