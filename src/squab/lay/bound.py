@@ -42,6 +42,8 @@ ROUNDING_MM = 1e-5
 """Pieces that fill the width but for the rounding of floats do fit."""
 LOOKED_AT_SHARE = 0.35
 """The part of the time in which the hardest of several problems is found."""
+SURELY_LOOKED_AT = 4
+"""So many of them at least have their share of it; bars are mostly shown in much less."""
 EXACT_SHARE = 0.9
 """The part of the time after which a few rigid pieces are no longer worked out in full."""
 NOTHING = Bound(0.0, "nothing to cut")
@@ -111,7 +113,8 @@ def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float) -> Bound
     """The bound of the one of several problems that seems to need the most cloth.
 
     For one cloth from several starts of its pattern: what has to serve each of them is as long as
-    any one needs. Which one that is, the bars of each show in a part of the time.
+    any one needs. Which one that is, the bars of each show in a part of the time, the first ones
+    first.
     """
     began = time.perf_counter()
     if len(problems) == 1 or seconds <= 0:

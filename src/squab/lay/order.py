@@ -54,8 +54,6 @@ STOPPED_PROOF_S = 3.0
 """Who stops a search waits for no long proof of what it found."""
 ALLOWING_SHARE = 0.1
 """Part of the time, beyond the rest, for the lay on the shortest repeat that the label allows."""
-MOST_PROVED = 4
-"""So many of the starts with the longest lays are looked at for the one that shows the most."""
 TURNS = 10
 LEAST_TURN_S = 0.1
 """The range that decides the order is searched in turns of this long, or a tenth of what there is."""
@@ -277,8 +275,7 @@ def _to_order(
     if unknown[1]:
         _settle_along(problem, possible, way, 0.2 * seconds)
     # an order for every start of the pattern takes what any one start takes
-    longest = sorted(possible, key=lambda s: -s.needs_mm)[:MOST_PROVED]
-    hard = [_from_middle(problem, s) for s in longest]
+    hard = [_from_middle(problem, s) for s in sorted(possible, key=lambda s: -s.needs_mm)]
     proof_s = PROOF_SHARE * seconds
     worst = _deciding(problem, possible, way, seconds - proof_s - first_s - (0.2 * seconds if unknown[1] else 0.0))
     if unknown[1]:

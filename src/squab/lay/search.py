@@ -133,7 +133,7 @@ class Hunt:
         many = len(self.model.keys) > MANY_ITEMS
         self.best = self._plain.copy() if many else _first_state(self.model, self.model.divisions())
         self._led = False
-        self._gone = 0
+        self._gone = self._goes = 0
 
     @property
     def length_mm(self) -> float:
@@ -184,29 +184,38 @@ class Hunt:
             for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
                 to = min(end, budget.used() + share * end) if number < len(shares) - 1 else end
-                if not self._round(pool, budget, to, number, fresh, tell, stop):
+                if not self._round(pool, budget, to, self._beginnings(number, fresh, budget), tell, stop):
                     break
             if late > 0.0:
                 self._abreast(pool, budget, 1.0 - press, tell, stop)
             self._press(pool, budget, tell, stop)
         self._led = True
+        self._goes += 1
+
+    def _beginnings(self, number: int, fresh: bool, budget: _Budget) -> list[tuple[State, bool]]:
+        """For each worker a state to begin a round from, and whether hot.
+
+        A search gone on with in short turns would stay where it is: half of them begin anew.
+        """
+        plain, count = self._plain if fresh and number else self.best, self.busy
+        if budget.is_long or not self._led:
+            return [(plain, fresh)] * count
+        return [((self._plain, True) if (k + self._goes) % 2 else (self.best, False)) for k in range(count)]
 
     def _round(
         self,
         pool: ThreadPoolExecutor,
         budget: _Budget,
         to: float,
-        number: int,
-        fresh: bool,
+        beginnings: list[tuple[State, bool]],
         tell: Callable[[], None],
         stop: Stop | None,
     ) -> bool:
         """Anneal once until `to` of the budget is used; False when the search is to end."""
         from_ = budget.used()
-        hot, cold = _heats(len(self.model.keys), fresh=fresh)
-        start = self._plain if fresh and number else self.best
+        heats = [_heats(len(self.model.keys), fresh=fresh) for _, fresh in beginnings]
         workers = self.workers[: self.busy]
-        states = [start.copy() for _ in workers]
+        states = [start.copy() for start, _ in beginnings]
         chunk, model = FIRST_CHUNK, self.model
         while True:
             now = budget.used()
@@ -214,15 +223,15 @@ class Hunt:
                 return now < 1.0 and not (stop is not None and stop())
             scale = self.length_mm if math.isfinite(self.length_mm) else model.size_mm
             done = (now - from_) / max(to - from_, 1e-9)
-            heat = scale * hot * (cold / hot) ** done
-            next_heat = max(heat * 0.8, scale * cold)
+            now_at = [scale * hot * (cold / hot) ** done for hot, cold in heats]
+            then_at = [max(now * 0.8, scale * cold) for now, (_, cold) in zip(now_at, heats, strict=True)]
             began = time.monotonic()
             bests = [self.best.copy() for _ in workers]
             self._gone += 1
             list(
                 pool.map(
-                    lambda w, s, b, k=self._gone: w.anneal(s, b, chunk, self._seed(k, w), heat, next_heat),  # noqa: B023
-                    workers, states, bests,
+                    lambda w, s, b, hot, cold, k=self._gone: w.anneal(s, b, chunk, self._seed(k, w), hot, cold),  # noqa: B023
+                    workers, states, bests, now_at, then_at,
                 )
             )  # fmt: skip
             self.best = min(bests, key=lambda b: b.cost_mm)
