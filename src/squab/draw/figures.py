@@ -114,8 +114,12 @@ class Figures:
         return f"{symbol}{figure}" if symbol else f"{figure} {self.currency}"
 
     def percent(self, pct: Decimal | float) -> str:
-        """A percentage without idle noughts: `20 %`."""
-        return f"{float(pct):g} %"
+        """A percentage without idle noughts: `20 %`, kept together."""
+        return f"{float(pct):g}\u00a0%"
+
+    def tax(self, name: str, pct: Decimal | float) -> str:
+        """A tax by its name and rate, kept together on one line: `VAT 20 %`."""
+        return f"{shortened(name, 20)} {self.percent(pct)}".replace(" ", "\u00a0")
 
     def minutes(self, minutes: float) -> str:
         """Minutes to the nearest whole."""

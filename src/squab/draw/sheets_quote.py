@@ -48,7 +48,7 @@ def quote_pdf(worked: WorkedJob, pictures: Mapping[str, str]) -> bytes:
         "cloths": [_cloth(worked, k, figures) for k in worked.plans],
         "price": [
             ["Net", figures.money(price.net)],
-            [f"{shortened(price.tax_name, 20)} {figures.percent(price.tax_pct)}", figures.money(price.tax)],
+            [figures.tax(price.tax_name, price.tax_pct), figures.money(price.tax)],
         ],
         "total": figures.money(price.total),
         "deposit": figures.money(price.deposit),

@@ -103,7 +103,7 @@ def costing_pdf(worked: WorkedJob) -> bytes:
             ["Materials as charged", figures.money(price.materials_charge)],
             [f"Making, {price.hours:g} h at {figures.money(job.prices.hour)}", figures.money(price.making)],
             ["Net" + (", minimum charge" if price.minimum_applied else ""), figures.money(price.net)],
-            [f"{shortened(price.tax_name, 20)} {figures.percent(price.tax_pct)}", figures.money(price.tax)],
+            [figures.tax(price.tax_name, price.tax_pct), figures.money(price.tax)],
             ["Price", figures.money(price.total)],
             ["Deposit", figures.money(price.deposit)],
         ],

@@ -13,6 +13,8 @@ SOON_DAYS = 14
 """What is promised within so many days is listed as due."""
 LATE_CLOTH_DAYS = 7
 """Cloth that is not here so shortly before the day is warned of: it has still to be cut and sewn."""
+_NO_ORDER: Mapping[State, str] = {"asked": "no price is made", "quoted": "the price is not agreed"}
+"""Where nobody has ordered yet: a day that goes by makes nothing late."""
 LATE_SEWING_DAYS = 2
 """So shortly before the day it should be under the needle."""
 
@@ -45,6 +47,8 @@ class BoardJob:
         """The day promised as one says it."""
         if self.days is None:
             return ""
+        if self.days < 0 and self.line.state in _NO_ORDER:
+            return "1 day ago" if self.days == -1 else f"{-self.days} days ago"
         if self.days < 0:
             return "1 day late" if self.days == -1 else f"{-self.days} days late"
         return {0: "today", 1: "tomorrow"}.get(self.days, f"in {self.days} days")
@@ -64,15 +68,20 @@ class BoardJob:
         """Where it stands, with how far the cutting is."""
         if self.of and self.line.state == "arrived":
             return f"{self.cut} of {self.of} cut"
-        return {"arrived": "ready to cut", "ordered": "cloth ordered", "agreed": "cloth to be ordered"}.get(
-            self.line.state, self.line.state
-        )
+        told: Mapping[State, str] = {
+            "asked": "price to be made", "quoted": "waits for their answer", "agreed": "cloth to be ordered",
+            "ordered": "cloth ordered", "arrived": "ready to cut",
+        }  # fmt: skip
+        return told.get(self.line.state, self.line.state)
 
     @property
     def warning(self) -> str:
         """What is wrong with where it stands today; nothing where nothing is."""
-        if self.days is None or self.line.state in ("asked", "quoted", "handed over"):
+        if self.days is None or self.line.state == "handed over":
             return ""
+        if self.line.state in _NO_ORDER:
+            near = 0 <= self.days <= LATE_CLOTH_DAYS
+            return f"wanted {self.due}, and {_NO_ORDER[self.line.state]}" if near else ""
         stands = STATES.index(self.line.state)
         if self.days < 0:
             return f"{self.due}: tell the customer" if stands < STATES.index("sewn") else ""
@@ -126,7 +135,9 @@ def board_of(lines: Iterable[JobLine], today: date, cutting: Mapping[str, tuple[
     def at(*states: State) -> tuple[BoardJob, ...]:
         return tuple(j for j in jobs if j.line.state in states)
 
-    due = [j for j in jobs if j.days is not None and j.days <= SOON_DAYS and j.line.state not in ("asked", "quoted")]
+    # A day noted with an enquiry counts: cloth takes a week to come. Once it has gone by, it was never promised.
+    soon = [(j, j.days) for j in jobs if j.days is not None and j.days <= SOON_DAYS]
+    due = [j for j, days in soon if days >= 0 or j.line.state not in _NO_ORDER]
     return Board(
         today, at("arrived"), at("cut"), at("agreed", "ordered"), at("asked"), at("quoted"), at("sewn"), tuple(due)
     )

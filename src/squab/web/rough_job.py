@@ -141,7 +141,7 @@ def reasons(answer: Estimate) -> tuple[str, ...]:
         f"{each} panels cut {figures.size(x1 - x0, y1 - y0)} each{piped}.",
         f"The least is what the pieces cover, with a little lost between them; the most lays them in rows{repeats}.",
         f"About {answer.minutes_per_cushion:.0f} minutes a cushion at {figures.money(prices.hour)} an hour; "
-        f"{prices.tax_name} {figures.percent(prices.tax_pct)} is in it{minimum}.",
+        f"{figures.tax(prices.tax_name, prices.tax_pct)} is in it{minimum}.",
     ]
     if answer.without_cloth_price:
         said.append("The cloth itself is not in the price: nobody has said what it costs.")

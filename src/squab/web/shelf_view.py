@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from decimal import Decimal, InvalidOperation
 from functools import cached_property, lru_cache
 
 from squab.cloth import Cloth
-from squab.desk import Opened, opened_shelf_cloth
+from squab.desk import Opened, opened_house, opened_shelf_cloth
 from squab.keep import ClothRecord, JobLine, Keep
+from squab.prices import PriceList
 from squab.web.cloth_fields import ClothFields
 from squab.web.kept_text import KeptText
+from squab.web.rendering import money
 
 MOST_JOBS = 200
 """Jobs offered for a cloth to be put into."""
@@ -101,9 +104,23 @@ class ShelfCloth(KeptText, ClothFields):
 
     @property
     def price(self) -> str:
-        """What it costs, as typed."""
+        """What it costs, in the money of the house; as typed where that is no sum."""
         for key, each in (("price_per_m", "a [[metre]]"), ("price_per_yd", "a yard")):
             typed = self.opened.typed.get(f"cloth[0].{key}")
             if typed:
-                return f"{typed} {self.said(each)}"
+                return f"{_money(typed, _currency(self._keep.house().text))} {self.said(each)}"
         return ""
+
+
+@lru_cache(maxsize=4)
+def _currency(house: str) -> str:
+    """The currency of the house numbers."""
+    job = opened_house(house).job
+    return job.prices.currency if job is not None else PriceList().currency
+
+
+def _money(typed: str, currency: str) -> str:
+    try:
+        return money(Decimal(typed), currency)
+    except InvalidOperation:
+        return typed

@@ -63,6 +63,13 @@ def test_money_and_quantities_are_those_of_the_shop() -> None:
     assert figures().quantity(2, "each") == "2"
 
 
+def test_a_tax_and_its_rate_stay_on_one_line() -> None:
+    """No space in it lets a line break."""
+    figures = Figures(METRIC, "uk", "GBP")
+    assert figures.tax("VAT", Decimal("20")) == "VAT\u00a020\u00a0%"
+    assert figures.tax("Sales tax", Decimal("8.25")) == "Sales\u00a0tax\u00a08.25\u00a0%"
+
+
 def test_texts_are_filled_in_the_jobs_units_and_words() -> None:
     """`{name}` becomes a length, `[[word]]` the shore's own; what is neither stays as written."""
     said = figures(IMPERIAL, "us").filled("Sew the [[boxing]], {ring} round, {what}.", {"ring": 2540.0})

@@ -44,11 +44,12 @@ def test_every_job_stands_once_under_what_it_waits_for() -> None:
         ("ordered", 8, ""), ("ordered", 7, "cloth has not been checked in"), ("agreed", 3, "cloth is not ordered"),
         ("arrived", 3, ""), ("arrived", 2, "not cut yet"), ("cut", 3, ""), ("cut", 1, "not sewn yet"),
         ("cut", -1, "1 day late"), ("arrived", -3, "3 days late"), ("sewn", -3, ""), ("asked", -5, ""),
-        ("quoted", 0, ""), ("cut", None, ""),
+        ("quoted", 0, "wanted today, and the price is not agreed"), ("asked", 7, "no price is made"), ("asked", 8, ""),
+        ("cut", None, ""),
     ],
 )  # fmt: skip
 def test_a_warning_only_where_it_matters(state: State, days: int | None, warned: str) -> None:
-    """Nothing that is well in time, sewn, or only asked for is warned of."""
+    """Nothing that is well in time or sewn is warned of, nor a day gone by for which nobody ordered."""
     (job,) = (j for group in _groups(board(line(state, days))) for j in group)
     assert (warned in job.warning) if warned else job.warning == ""
 
@@ -63,6 +64,16 @@ def test_the_most_urgent_comes_first_and_the_undated_last() -> None:
     assert [j.line.id for j in made.sew] == ["past", "today", "late", "none"]
     assert [j.line.id for j in made.due] == ["past", "today"]
     assert [j.due for j in made.due] == ["1 day late", "today"]
+
+
+@pytest.mark.parametrize("state", ["asked", "quoted"])
+def test_a_day_noted_with_an_enquiry_is_due_until_it_has_gone_by(state: State) -> None:
+    """Its price or answer is wanted before; afterwards it is not late, for nobody ordered it."""
+    made = board(line(state, 14, "far"), line(state, 15, "further"), line(state, 0, "today"), line(state, -1, "gone"),
+                 line("cut", -1, "late"))  # fmt: skip
+    assert [j.line.title for j in made.due] == ["late", "today", "far"]
+    gone = next(j for j in (*made.for_price, *made.for_answer) if j.line.title == "gone")
+    assert gone.due == "1 day ago"
 
 
 def test_a_hold_says_its_reason() -> None:

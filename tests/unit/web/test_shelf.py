@@ -38,6 +38,20 @@ def do(client: TestClient, cloth: ClothRecord, what: str, **data: str) -> str:
     return answer.text
 
 
+def test_a_price_is_said_in_the_houses_money(client: TestClient, keep: Keep) -> None:
+    """Two decimals and the house's currency, wherever the shelf tells it; words that are no sum stay as typed."""
+    cloth = put(keep)
+    put(keep, STRIPED.replace("price_per_yd = 18", "price_per_m = 24.5"), "By the metre")
+    page = client.get("/cloths").text
+    assert re.search(r"£18\.00 a yard", page)
+    assert re.search(r"£24\.50 a met(er|re)", page)
+    house = keep.house()
+    keep.save_house('[job]\nunits = "in"\n\n[prices]\ncurrency = "USD"\n', house.version)
+    assert "$18.00 a yard" in client.get("/cloths").text
+    keep.save_cloth(cloth.id, cloth.name, STRIPED.replace("= 18", '= "ask"'), cloth.version)
+    assert "ask a yard" in client.get("/cloths").text
+
+
 def test_the_jobs_cloths_can_be_put_on_the_shelf_at_once(client: TestClient, keep: Keep) -> None:
     """Each once, however often it is asked."""
     client.post("/jobs/examples")
