@@ -22,6 +22,8 @@ MOST_SHAPES = 150
 FIRST_SHRINK, LEAST_SHRINK = 0.01, 0.001
 """How much shorter the cloth is made each time, as a part of the length: halved when it does not go."""
 FINE_SHRINK, FINEST_SHRINK = 0.0005, 0.00001
+TRIES, HALVED = 10, 3
+"""So often the cloth is made less short one time after another, of so many tries that have failed."""
 SETTLE = 0.7
 """After this part of the time only the best lay is pressed further, by little."""
 IDLE_ROUNDS, IDLE_FINE = 300, 150
@@ -364,8 +366,9 @@ class Press:
             self.target = math.inf
         elif self.fresh:
             self.fresh = self.failed < FRESH_TRIES
+            self.failed = self.failed if self.fresh else 0
             self._scatter()
-        elif self.shrink > LEAST_SHRINK and self.failed < 3:
+        elif self.shrink > LEAST_SHRINK and self.failed % TRIES < HALVED:
             self.shrink = max(self.shrink / 2, LEAST_SHRINK)
             self.target = math.inf
         elif self.scattered and self.random.random() < FROM_NOTHING:

@@ -23,7 +23,7 @@ from squab.lay._abreast import CHILDREN_A_STEP, Abreast, Rows
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay._packed import Packer
-from squab.lay._press import Press, Table
+from squab.lay._press import MOST_PIECES, Press, Table
 from squab.lay.creep import even_problem, on_true_lines
 from squab.lay.records import Lay, LayProblem
 
@@ -46,15 +46,18 @@ MOST_MERGED = 400
 """Pairs of parts that are tried as one."""
 PRESS_FREE, PRESS_HELD = 0.8, 0.3
 """Part of the time that goes to pressing: for outlines that may lie anywhere along, and for others."""
-PACKED_SHARE, PACKED_S = 0.5, 3.0
-"""Part of the pressing in which a general packer takes one worker's place, where that is so long at least."""
+PACKED_SHARE, PACKED_S = 0.15, 3.0
+"""Part of the pressing in which a general packer takes one worker's place, where that is so long at least.
+
+As measured, pressing mostly has the shorter lay, and by more the longer both go on: so the packer's part is short.
+"""
 PACKED_SLACKS = (0.0, 0.001)
 """How much longer than the packer's lay, as a part, the cloth is on which the workers part what it left overlapping."""
-CRAM_SHARE = 0.4
+CRAM_SHARE = 0.2
 """Until so much of the time is used, rectangles on plain cloth are crammed; so many nodes count as a step."""
 NODES_A_STEP = 500
-ABREAST_SHARE, ABREAST_LATE = 0.7, 0.3
-"""Part of the time in which rectangles are laid abreast: before annealing, or after it where it divides strips."""
+ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE = 0.85, 0.3, 0.3
+"""Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,8 +179,8 @@ class Hunt:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
             if not self._cram(pool, budget, tell, stop):
                 return
-            if not len(self.model.strips):
-                self._abreast(pool, budget, ABREAST_SHARE, tell, stop)
+            early = ABREAST_EARLY * self._rigid_share() if len(self.model.strips) else ABREAST_SHARE
+            self._abreast(pool, budget, early, tell, stop)
             press = self._press_share(budget)
             late = self._late_share(budget)
             end = 1.0 - press - late
@@ -275,7 +278,7 @@ class Hunt:
             return
         self._gone += 1
         beams = [Abreast(rows, self.best, self._seed(self._gone, w)) for w in self.workers[: self.busy]]
-        chunk = CHILDREN_A_STEP * (max(1, budget.steps // 200) if budget.steps is not None else 10)
+        chunk = CHILDREN_A_STEP * (max(1, budget.steps // 200) if budget.steps is not None else 40)
         while budget.used() < to and not (stop is not None and stop()):
             began = time.monotonic()
             if not any(list(pool.map(lambda beam, k=chunk: beam.go(k), beams))):
@@ -293,7 +296,8 @@ class Hunt:
 
     def _press_share(self, budget: _Budget) -> float:
         """Part of the budget for pressing: less where much is strips, for their divisions stay as they are in it."""
-        if not budget.is_long:
+        pieces = int((self.model.strip_of < 0).sum()) + int((self.best.lens > 0).sum())
+        if not budget.is_long or pieces > MOST_PIECES:
             return 0.0
         free = self.model.shaped and not (self.model.phased[:, 1] >= -1).any()
         return (PRESS_FREE if free else PRESS_HELD) * self._rigid_share()

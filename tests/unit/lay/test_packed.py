@@ -69,7 +69,7 @@ def test_it_is_ended_and_leaves_no_process() -> None:
 
 @pytest.fixture
 def asked(monkeypatch: pytest.MonkeyPatch) -> list[Packer]:
-    """Every packer that a search asks; a search of a second is long enough for it."""
+    """Every packer that a search asks; a short search is long enough for it, and half of the pressing its own."""
     made: list[Packer] = []
 
     def noted(*args: Any, **more: Any) -> Packer:
@@ -78,6 +78,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[Packer]:
 
     monkeypatch.setattr(searching, "Packer", noted)
     monkeypatch.setattr(searching, "PACKED_S", 0.2)
+    monkeypatch.setattr(searching, "PACKED_SHARE", 0.5)
     return made
 
 
