@@ -20,11 +20,13 @@ GRID_MM = 1e-3
 """Sizes are taken as whole numbers of these when the lengths that can be are looked for."""
 FEWEST, MOST_KINDS = 12, 400
 """Jobs of fewer pieces that are not strips are left to annealing; so are those of more kinds than this."""
-KEPT = (10, 30, 100)
-"""Beginnings kept on a rung."""
+KEPT, KEPT_SHARES, OPENING = (10, 30, 100), (0.6, 0.3, 0.1), 12
+"""Beginnings kept on a rung, and how often so many are: the least in the opening tries."""
+RUNGS_A_PIECE = 6
+"""Most rungs for each piece, for a rung is as large as the smallest, however small that is."""
 RING = 256
 """Most rungs held at a time."""
-CHILDREN_A_STEP = 2000
+CHILDREN_A_STEP = 500
 FRESH = 0.3
 """How often a try begins with worths of its own."""
 FAVOURS = (0.05, 0.4)
@@ -37,7 +39,8 @@ CHANGES = (0.005, 0.01, 0.03, 0.1)
 SLACK = 0.004
 FIRST_SLACK = 0.5
 """A lay may be so much longer than the best, or at first than its area, to be gone on with."""
-OTHER_ANCHOR = 0.1
+OTHER_ANCHOR, OPENING_ANCHOR = 0.3, 0.8
+"""How often an anchor is moved, later and in the opening."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,7 @@ class Rows:
         self.area = float((self.each * self.count).sum())
         self.phased = self.table.phased[[rows[0] for rows in self.rows], 0] > 0
         self.grid = GRID_MM * self._common()
+        self.rise = max(float(self.each.min()), self.area / (RUNGS_A_PIECE * int(self.count.sum())))
         self.names = np.random.default_rng(0).integers(-(2**62), 2**62, len(self.rows))
         self._ways: dict[bytes, tuple[Any, Any, Any, Any]] = {}
 
@@ -161,7 +165,7 @@ class Abreast:
         self.ways: tuple[Any, Any, Any, Any] = (None, None, None, None)
         self.worth: Any = None
         self.room: tuple[Any, ...] = ()
-        self.rise = float(rows.each.min())
+        self.number = 0
         self.at = np.zeros(8, dtype=np.int64)
         self.goal = np.zeros(4)
         self._rooms: dict[int, tuple[Any, ...]] = {}
@@ -185,7 +189,7 @@ class Abreast:
                 return made
             kind, ways, _, fill = self.ways
             made += 1 + beam(
-                children - made, self.at, self.goal, rows.width, rows.area, rows.grid, self.rise, self.tried.doubt,
+                children - made, self.at, self.goal, rows.width, rows.area, rows.grid, rows.rise, self.tried.doubt,
                 kind, ways, self.worth, rows.names, fill, *self.room,
             )  # fmt: skip
             if self.at[FOUND]:
@@ -220,7 +224,8 @@ class Abreast:
         worth = np.exp((1 + tried.favour) * np.log(rows.each) + tried.bent)
         worth *= rows.area / float((worth * rows.count).sum())
         self.worth = worth[found[0]]
-        kept = int(self.random.choice(KEPT))
+        kept = KEPT[0] if self.number < OPENING else int(self.random.choice(KEPT, p=KEPT_SHARES))
+        self.number += 1
         if kept not in self._rooms:
             self._rooms[kept] = self._room(kept)
         self.room = self._rooms[kept]
@@ -238,13 +243,13 @@ class Abreast:
 
         rows = self.rows
         longest = float(self.ways[1][:, 1].max())
-        ring = min(RING, int((2 * rows.each.max() + rows.width * longest) / self.rise) + 4)
+        ring = min(RING, int((2 * rows.each.max() + rows.width * longest) / rows.rise) + 4)
         n, kinds = ring * kept, len(rows.count)
-        stems = kept * (int(rows.width * (self._target() + longest) / self.rise) + 10)
+        stems = kept * (int(rows.width * (self._target() + longest) / rows.rise) + 10)
         return (
             np.zeros(ring, dtype=np.int64), np.zeros((ring, kept), dtype=np.int64),
             np.zeros((ring, 4 * kept + 64), dtype=np.int64), np.zeros((n, 5), dtype=np.int64), np.zeros((n, 6)),
-            np.zeros((n, MOST_STEPS + 1)), np.zeros((n, MOST_STEPS)), np.zeros((n, kinds), dtype=np.int64),
+            np.zeros((n, MOST_STEPS + 1)), np.zeros((n, MOST_STEPS)), np.zeros((n, kinds), dtype=np.int16),
             np.zeros((stems, 2), dtype=np.int64), np.zeros((stems, 2)),
         )  # fmt: skip
 
@@ -264,7 +269,7 @@ class Abreast:
             new = _Worths(
                 favour, doubt, self.kept.bent + draw.choice(CHANGES) * some * draw.normal(size=n), self.kept.var
             )
-        if len(new.var) and draw.random() < OTHER_ANCHOR:
+        if len(new.var) and draw.random() < (OPENING_ANCHOR if self.number < OPENING else OTHER_ANCHOR):
             new = replace(new, var=self._other_anchor(new.var))
         return new
 

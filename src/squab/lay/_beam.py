@@ -19,6 +19,7 @@ from numba import njit, types
 F, N, B = types.float64, types.int64, types.boolean
 F1, F2 = types.float64[::1], types.float64[:, ::1]
 I1, I2 = types.int64[::1], types.int64[:, ::1]
+C1, C2 = types.int16[::1], types.int16[:, ::1]
 INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 """Signatures are spelt out, so that each function is compiled once only."""
 
@@ -55,7 +56,7 @@ def lowest(count: int, v: Any) -> int:
     return s
 
 
-@njit(B(F, F, F, F, I1, I1, F2), **INNER)
+@njit(B(F, F, F, F, C1, I1, F2), **INNER)
 def takes_any(left: float, right: float, low: float, length: float, stock: Any, kind: Any, ways: Any) -> bool:
     """Tell whether any piece that is not laid fits into a niche; ways stand in the order of their widths."""
     for k in range(kind.size):
@@ -92,7 +93,7 @@ def raised(s: int, u: float, w: float, top: float, count: int, su: Any, sv: Any,
     return m
 
 
-@njit(N(N, F, I1, I1, F2, F1, F1), **INNER)
+@njit(N(N, F, C1, I1, F2, F1, F1), **INNER)
 def settled(m: int, length: float, stock: Any, kind: Any, ways: Any, tu: Any, tv: Any) -> int:
     """Give up the lowest niche while nothing fits into it; how many steps are left, 0 where nothing fits at all."""
     for _ in range(4 * MOST_STEPS):
@@ -177,7 +178,7 @@ def room_on(rung: int, score: float, key: int, size: Any, heap: Any, num: Any, t
 
 @njit(
     N(
-        N, I1, F1, F, F, F, F, F, I1, F2, F1, I1, F2, I1, I2, I2, I2, F2, F2, F2, I2, I2, F2,
+        N, I1, F1, F, F, F, F, F, I1, F2, F1, I1, F2, I1, I2, I2, I2, F2, F2, F2, C2, I2, F2,
     ),
     cache=True, nogil=True,
 )  # fmt: skip
