@@ -46,8 +46,11 @@ MOST_MERGED = 400
 """Pairs of parts that are tried as one."""
 PRESS_FREE, PRESS_HELD = 0.8, 0.3
 """Part of the time that goes to pressing: for outlines that may lie anywhere along, and for others."""
-PACKED_SHARE, PACKED_S = 0.5, 3.0
-"""Part of the pressing in which a general packer takes one worker's place, where that is so long at least."""
+PACKED_SHARE, PACKED_S = 0.15, 3.0
+"""Part of the pressing in which a general packer takes one worker's place, where that is so long at least.
+
+As measured, pressing mostly has the shorter lay, and by more the longer both go on: so the packer's part is short.
+"""
 PACKED_SLACKS = (0.0, 0.001)
 """How much longer than the packer's lay, as a part, the cloth is on which the workers part what it left overlapping."""
 CRAM_SHARE = 0.2
