@@ -98,6 +98,7 @@ def costing_pdf(worked: WorkedJob) -> bytes:
         **head_and_foot(job, "costing, for the workroom only"),
         "work": _work(worked, figures),
         "groups": shopping_groups(worked, figures),
+        "in_hand": _in_hand_notes(worked, figures),
         "price": [
             ["Materials at cost", figures.money(price.materials_cost)],
             ["Materials as charged", figures.money(price.materials_charge)],
@@ -119,6 +120,24 @@ def costing_pdf(worked: WorkedJob) -> bytes:
         "total_minutes": figures.minutes(sum(o.minutes for o in supply.operations)),
     }
     return typeset("costing", data, {}, job.paper, dated=job.dated)
+
+
+def _in_hand_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
+    """What cloth the price has nothing of, because it is there already, and what it would cost bought."""
+    notes = []
+    for cloth_id, plan in worked.plans.items():
+        cloth = worked.job.cloth(cloth_id)
+        if not cloth.in_hand:
+            continue
+        whole = worked.job.cloth(cloth.remnant_of) if cloth.remnant_of else cloth
+        what = "a remnant" if cloth.remnant_of else "in hand"
+        length = plan.lay.length_mm
+        said = f"{what}: {figures.cloth(length)} of it are used, none is bought, and nothing is charged for it."
+        if whole.price_per_m:
+            worth = figures.money(whole.price_per_m * Decimal(repr(length)) / 1000)
+            said += f" As much cut from a new [[bolt]] would cost {worth}."
+        notes.append({"name": shortened(cloth.name, 60), "text": figures.said(said[0].upper() + said[1:])})
+    return notes
 
 
 def _work(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:

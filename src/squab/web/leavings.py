@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
@@ -12,7 +12,7 @@ from squab.desk import onto_shelf, opened_shelf_cloth, removed, unit_of
 from squab.job import Job
 from squab.keep import JobRecord, Left, Remnant
 from squab.units import MM_PER_INCH
-from squab.web.cutting import Cutting
+from squab.web.cutting import CutCloth, Cutting
 
 LEAST_MM = 100.0
 """A shorter end is not worth a place on the shelf."""
@@ -30,11 +30,54 @@ def left_of(cutting: Cutting, record: JobRecord, job: Job, aside: Iterable[Remna
         there = next((c for c in cutting.cloths if c.id == cloth.id), None)
         if there is None or cloth.name in gone:
             continue
-        reach = max((p.box_mm[3] for p in cutting.pieces if p.cloth_id == cloth.id), default=0.0)
-        along = there.whole_mm - max(reach, there.lost_mm)
+        along = _beyond_mm(cutting, there)
         if along >= LEAST_MM:
             found[cloth.id] = _left(cutting.text, at, cloth, record, there.width_mm, along)
     return found
+
+
+def _beyond_mm(cutting: Cutting, there: CutCloth) -> float:
+    """How much of a length on the table is left beyond its last piece."""
+    reach = max((p.box_mm[3] for p in cutting.pieces if p.cloth_id == there.id), default=0.0)
+    return there.whole_mm - max(reach, there.lost_mm)
+
+
+@dataclass(frozen=True)
+class CutInto:
+    """A remnant of the shelf that a job was cut from, and what is left of it where that is worth keeping."""
+
+    remnant: Remnant
+    rest: Left | None
+
+
+def cut_into(cutting: Cutting, job: Job, rows: Mapping[str, object], remnants: Iterable[Remnant]) -> list[CutInto]:
+    """The unused remnants of the shelf that a job was cut from, found by their sizes and lots as the job has them.
+
+    `rows` are the job's values by key, as they stood when cutting began. What is left has the place, lot and stripe
+    of the whole; where its print starts along is known no more, for it begins at a new cut end.
+    """
+    inches, unused, found = unit_of(cutting.text) == "in", [r for r in remnants if not r.used], []
+    for at, cloth in enumerate(job.cloths):
+        typed = _rows(_rows(rows.get("cloth"))[at].get("remnants"))
+        for number, row in enumerate(typed, 1):
+            there = next((c for c in cutting.cloths if c.id == f"{cloth.id}-remnant-{number}"), None)
+            of = next((r for r in unused if _is_of(r, cloth) and keys_of(r) == row), None)
+            if there is None or of is None:
+                continue
+            unused.remove(of)
+            along = _beyond_mm(cutting, there)
+            rest = Left(**{n: getattr(of, n) for n in Left.__dataclass_fields__})
+            shorter = (
+                replace(rest, along=typed_length(along, inches=inches), print_at="") if along >= LEAST_MM else None
+            )
+            found.append(CutInto(of, shorter))
+    return found
+
+
+def _rows(raw: object) -> list[dict[str, object]]:
+    """A list of tables with what they hold as text, tables within kept."""
+    rows = [r for r in raw if isinstance(r, Mapping)] if isinstance(raw, list) else []
+    return [{str(k): v if isinstance(v, list) else str(v) for k, v in row.items()} for row in rows]
 
 
 def _left(text: str, at: int, cloth: Cloth, record: JobRecord, across_mm: float, along_mm: float) -> Left:
@@ -46,9 +89,21 @@ def _left(text: str, at: int, cloth: Cloth, record: JobRecord, across_mm: float,
         across=typed_length(across_mm, inches=inches),
         along=typed_length(along_mm, inches=inches),
         lot=noted.lot if noted is not None else "",
+        stripe_at=_stripe_at(cloth, inches=inches),
         job_id=record.id,
         job_title=record.title,
     )
+
+
+def _stripe_at(cloth: Cloth, *, inches: bool) -> str:
+    """Where the first stripe stands from the left edge, as it is all along the bolt; "" where none measured it."""
+    at = cloth.bolt.stripe_at_u_mm if cloth.bolt is not None and cloth.pattern.changes_across else None
+    if at is None:
+        return ""
+    if not inches:
+        return f"{at:.1f} mm"
+    whole, parts = divmod(round(at / MM_PER_INCH * 32), 32)
+    return f"{whole} {Fraction(parts, 32)} in" if parts else f"{whole} in"
 
 
 def typed_length(mm: float, *, inches: bool) -> str:

@@ -38,13 +38,14 @@ def checked_in(keep: Keep, name: str = "armchair", **tape: str) -> JobRecord:
 def laid(keep: Keep, name: str = "armchair", **tape: str) -> JobRecord:
     """An example that can be cut."""
     job = checked_in(keep, name, **tape)
-    digest, data = _work(job.text)
+    digest, data = lay_of(job.text)
     keep.save_lay(digest, data)
     return job
 
 
 @lru_cache(maxsize=8)
-def _work(text: str) -> tuple[str, bytes]:
+def lay_of(text: str) -> tuple[str, bytes]:
+    """A quick lay of a text, with what it is kept under."""
     job = read_job(text.encode()).value
     assert job is not None
     worked = work(job, seconds=0.2, trials=False).value

@@ -6,12 +6,13 @@ import re
 
 from fastapi.testclient import TestClient
 
-from squab.keep import Keep, Left
+from squab.keep import JobRecord, Keep, Left, Remnant
 from squab.units import parse_length
+from squab.web.arriving import cloths_there, note, note_flaws
 from squab.web.cutting import unpacked
-from squab.web.leavings import typed_length
+from squab.web.leavings import keys_of, typed_length
 from squab.web.works import reading_of
-from tests.unit.web.bench_jobs import laid
+from tests.unit.web.bench_jobs import BY_HAND, laid, lay_of
 
 
 def test_what_is_left_goes_from_the_table_over_the_shelf_into_a_job(client: TestClient, keep: Keep) -> None:
@@ -74,3 +75,76 @@ def test_what_is_left_is_never_said_to_be_longer_than_it_is() -> None:
     assert typed_length(1234.9, inches=False) == "1234 mm"
     assert typed_length(12.5 * 25.4 + 0.1, inches=True) == "12 1/2 in"
     assert typed_length(7 * 25.4 - 0.1, inches=True) == "6 7/8 in"
+
+
+STOOLS = """[job]
+name = "Two stools"
+[[cloth]]
+id = "ticking"
+name = "Wickle ticking"
+usable_width = 1370
+stripes = ["indigo 40", "linen 56"]
+price_per_m = 28
+remnants = [{remnant}]
+[[cushion]]
+id = "stool"
+width = 400
+depth = 400
+thickness = 60
+count = 2
+"""
+
+
+def stools_cut(client: TestClient, keep: Keep) -> tuple[JobRecord, Remnant]:
+    """Two stools, one of them cut from a remnant of the shelf and one from a bolt that was measured; all is cut."""
+    cloth = '[job]\nunits = "mm"\n' + STOOLS[STOOLS.index("[[cloth]]") : STOOLS.index("remnants")]
+    left = Left(name="Wickle ticking", cloth=cloth, across="1370 mm", along="900 mm", lot="3", stripe_at="25 mm",
+                print_at="", place="blue box", job_id="earlier", job_title="Earlier")  # fmt: skip
+    remnant = keep.add_remnant(left)
+    row = ", ".join(f'{k} = "{v}"' for k, v in keys_of(remnant).items())
+    job = keep.set_state(keep.add_job(STOOLS.replace("{remnant}", f"{{ {row} }}")).id, "ordered")
+    for there in cloths_there(job):
+        tape = {"width": "1370", "length": "4 m", "repeat_across": "96", "stripe_at": "12.5", **BY_HAND}
+        for what, typed in tape.items():
+            note(keep, job.id, there.id, what, typed)
+        note_flaws(keep, job.id, there.id, lambda rows: ())
+    job = keep.job(job.id)
+    keep.save_lay(*lay_of(job.text))
+    client.post(f"/jobs/{job.id}/table/begin")
+    cutting = unpacked(keep.cutting(job.id))
+    assert cutting is not None
+    assert "ticking-remnant-1" in {c.id for c in cutting.cloths}, "one of them comes from the remnant"
+    for piece in cutting.pieces:
+        keep.tick(job.id, piece.key, of=len(cutting.pieces))
+    return job, remnant
+
+
+def test_a_remnant_that_was_cut_into_is_used_in_one_press(client: TestClient, keep: Keep) -> None:
+    """What is left of it goes back on the shelf with its lot, place and stripe, where one asks so."""
+    job, remnant = stools_cut(client, keep)
+    page = client.get(f"/jobs/{job.id}/table/left").text
+    assert "Used; keep what is left" in page
+    press = {"remnant": remnant.id, "version": str(remnant.version), "rest": "yes"}
+    assert client.post(f"/jobs/{job.id}/table/remnant", data=press).status_code == 303
+    (rest,) = keep.remnants()
+    cutting = unpacked(keep.cutting(job.id))
+    assert cutting is not None
+    reach = max(p.box_mm[3] for p in cutting.pieces if p.cloth_id == "ticking-remnant-1")
+    assert parse_length(rest.along).mm == int(900 - 50 - reach), "its end is squared off by 50 mm"
+    assert (rest.lot, rest.stripe_at, rest.place, rest.across) == ("3", "25 mm", "blue box", "1370 mm")
+    assert [r.id for r in keep.remnants(used=True)] == [remnant.id]
+    assert "Used; keep what is left" not in client.get(f"/jobs/{job.id}/table/left").text
+    assert client.post(f"/jobs/{job.id}/table/remnant", data=press).status_code == 409, "it is used once"
+    assert len(keep.remnants()) == 1
+
+
+def test_a_remnant_may_be_used_up_whole(client: TestClient, keep: Keep) -> None:
+    """Then nothing goes back; the bolt's own end is still offered, with its stripe as it was measured."""
+    job, remnant = stools_cut(client, keep)
+    press = {"remnant": remnant.id, "version": str(remnant.version)}
+    assert client.post(f"/jobs/{job.id}/table/remnant", data=press).status_code == 303
+    assert keep.remnants() == ()
+    client.post(f"/jobs/{job.id}/table/left", data={"cloth_id": "ticking", "place": ""})
+    (end,) = keep.remnants()
+    assert parse_length(end.stripe_at).mm == 12.5
+    assert end.print_at == ""

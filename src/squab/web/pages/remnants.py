@@ -11,10 +11,10 @@ from starlette.exceptions import HTTPException
 
 from squab.desk import EditError, with_value
 from squab.keep import JobRecord, Left
-from squab.web.cutting import done_count, unpacked
+from squab.web.cutting import Cutting, done_count, unpacked
 from squab.web.drawing import swatch_svg
 from squab.web.kept_text import text_in, whole_in
-from squab.web.leavings import cloth_of, keys_of, left_of, with_place
+from squab.web.leavings import CutInto, cloth_of, cut_into, keys_of, left_of, with_place
 from squab.web.pages.job import changed
 from squab.web.problems import Problem
 from squab.web.rendering import page
@@ -52,7 +52,30 @@ def ask_left(request: Request, job_id: str) -> Response:
     room = room_of(request)
     record = room.keep.job(job_id)
     aside = [r for used in (False, True) for r in room.keep.remnants(used=used) if r.job_id == job_id]
-    return page(request, "table-left.html", here="table", job=record, left=_left(room, record), aside=aside)
+    cutting, left = _all_cut(room, record), _left(room, record)
+    return page(request, "table-left.html", here="table", job=record, left=left, aside=aside,
+                cut_into=_cut_into(room, cutting))  # fmt: skip
+
+
+@router.post("/jobs/{job_id}/table/remnant")
+async def use_up(request: Request, job_id: str) -> Response:
+    """Say that a remnant is used, now that the job is cut from it; what is left of it is kept where one asks so."""
+    form = await request.form()
+    remnant_id, keep_rest = text_in(form, "remnant"), text_in(form, "rest") == "yes"
+
+    def use() -> None:
+        room = room_of(request)
+        there = _cut_into(room, _all_cut(room, room.keep.job(job_id)))
+        found = next((x for x in there if x.remnant.id == remnant_id), None)
+        if found is None:
+            reason = "it is said to be used already, or this job was not cut from it"
+            raise Problem(409, "That remnant is not to be used up here", reason, "see the cloth shelf", "/cloths")
+        room.keep.change_remnant(remnant_id, whole_in(form, "version"), used=True)
+        if keep_rest and found.rest is not None:
+            room.keep.add_remnant(found.rest)
+
+    await run_in_threadpool(use)
+    return RedirectResponse(f"/jobs/{job_id}/table/left", 303)
 
 
 @router.post("/jobs/{job_id}/table/left")
@@ -75,11 +98,22 @@ async def put_aside(request: Request, job_id: str) -> Response:
     return RedirectResponse(f"/jobs/{job_id}/table/left", 303)
 
 
-def _left(room: Room, record: JobRecord) -> Mapping[str, Left]:
+def _all_cut(room: Room, record: JobRecord) -> Cutting:
+    """The plan that was cut, once all of it is."""
     cutting = unpacked(room.keep.cutting(record.id))
     if cutting is None or done_count(cutting, room.keep.ticks(record.id)) < len(cutting.pieces):
         raise Problem(409, "Not all is cut yet", "what is left of a bolt is known once its last piece is cut",
                       "tick every piece first", f"/jobs/{record.id}/table")  # fmt: skip
+    return cutting
+
+
+def _cut_into(room: Room, cutting: Cutting) -> list[CutInto]:
+    reading = reading_of(cutting.text)
+    return [] if reading.job is None else cut_into(cutting, reading.job, reading.opened.raw, room.keep.remnants())
+
+
+def _left(room: Room, record: JobRecord) -> Mapping[str, Left]:
+    cutting = _all_cut(room, record)
     job = reading_of(cutting.text).job
     aside = [r for used in (False, True) for r in room.keep.remnants(used=used)]
     return {} if job is None else left_of(cutting, record, job, aside)
