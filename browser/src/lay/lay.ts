@@ -275,7 +275,7 @@ class LayViewer implements Mounted {
       parts.push(makeSvg("line", { x1: a[0], y1: a[1], x2: b[0], y2: b[1], "stroke-width": mm }));
       if (!large) continue;
       const [x, y] = this.to([edge + out * 11 * mm, v]);
-      const unit = Math.round(v / step) === 1 ? (inches ? " in" : " mm") : ""; // said once
+      const unit = Math.round(v / step) === 1 && !this.upright ? (inches ? " in" : " mm") : ""; // said once
       const words = `${inches ? Math.round(v / INCH) : Math.round(v)}${unit}`;
       parts.push(this.upright
         ? makeSvg("text", { x, y: y + letter * 0.35, "font-size": letter, "text-anchor": "end" }, words)
@@ -291,7 +291,7 @@ class LayViewer implements Mounted {
     const [x, y] = this.to([0, 0]);
     const words = (text: string, at: Point, turn: number): SVGElement =>
       makeSvg("text", { "font-size": letter, class: "lay-edge-words", transform: `translate(${at[0]} ${at[1]}) rotate(${turn})` }, text);
-    if (this.upright) return [words("cut end", [x, y + 1.6 * letter], 0)];
+    if (this.upright) return [words(`cut end: ${this.lay.inches ? "inches" : "millimetres"} from here`, [x, y + 1.6 * letter], 0)];
     const [ex, ey] = this.to([this.lay.width / 2, 0]);
     return [words(this.lay.selvage, [x, y - far], 0), words("cut end", [ex - far, ey + 1.6 * letter], -90)];
   }

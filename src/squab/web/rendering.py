@@ -27,7 +27,7 @@ HERE = Path(__file__).parent
 STATIC = HERE / "static"
 _KEY = re.compile(r"`([^`<>]{1,60})`")
 _FRACTION = re.compile(r"(?<![\d/⁄])(?:(\d+)[ \u00a0\u2009\u202f])?(\d+)[/⁄](\d+)(?![\d/⁄])")
-_UNITS = "mm|cm|m|in|ft|yd|mm²|cm²|m²|m³|yd²|kg|kg/m³|lb/ft³|g|lb|oz|kB|MB|%"
+_UNITS = "mm|cm|m|in|ft|yd|mm²|cm²|m²|m³|yd²|kg|kg/m³|lb/ft³|g|lb|oz|kB|MB|%|across|along"
 _BEFORE_UNIT = re.compile(rf"(?:(?<=\d)|(?<=\d</span>)) (?=(?:{_UNITS})(?!\w))")
 _NAMES_UNIT = re.compile(r"\d\s*(?:mm|cm|m|in|ft|yd|['\"′″’”]+)\s*$", re.IGNORECASE)
 

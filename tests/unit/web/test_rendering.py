@@ -16,6 +16,7 @@ from squab.web.rendering import environment, fractions
         ("1/2 and 1 1/2", '<span class="frac">1⁄2</span> and 1\u202f<span class="frac of one">1⁄2</span>'),
         ("156 mm, 20 % of 35 kg/m³", "156\u00a0mm, 20\u00a0% of 35\u00a0kg/m³"),
         ("4 innings of 2 mmm", "4 innings of 2 mmm"),
+        ("11 across, 1/2 along", '11\u00a0across, <span class="frac">1⁄2</span>\u00a0along'),
         ("12/07/2026", "12/07/2026"),
         ("<b>1/2</b>", '&lt;b&gt;<span class="frac">1⁄2</span>&lt;/b&gt;'),
     ],
