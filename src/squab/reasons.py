@@ -11,11 +11,13 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
 
 from squab.cloth import Cloth
+from squab.construct.records import Piece, Strip
 from squab.errors import LayError
 from squab.job import Cushion, Job
 from squab.lay.creep import up_mm
@@ -29,6 +31,7 @@ from squab.plane import Arc, Edge, Line, Outline, Point
 from squab.plane.paths import FLAT_MM, SAME_POINT_MM, moved_edge
 from squab.stages import Prepared, changed_job, prepare, surrender_settings
 from squab.units import MM_PER_INCH, format_cloth_length, format_length
+from squab.words import say
 from squab.worked import WorkedJob
 
 USUAL_WIDTHS_MM = (1220.0, 1370.0, 1400.0, 1500.0, 1600.0, 1800.0, 2800.0)
@@ -425,39 +428,82 @@ def _drawn_in(edge: Edge, axis: int, middle: float, less_mm: float) -> Edge:
 # --- in words ---
 
 
+@dataclass(frozen=True)
+class Told:
+    """Reasons in words: what holds each lay, what each match costs at least, what would save most at least.
+
+    `holding` is by the cloth's name, its first line what stands on what; `costs` and `saves` are things
+    with their amounts. `free` are the matches that were found to cost nothing. `has_matches` says that there
+    was something to match.
+    """
+
+    holding: tuple[tuple[str, tuple[str, ...]], ...]
+    costs: tuple[tuple[str, str], ...]
+    free: tuple[str, ...]
+    saves: tuple[tuple[str, str], ...]
+    has_matches: bool
+
+
+def told(why: Reasons, worked: WorkedJob) -> Told:
+    """Put reasons into words."""
+    job = worked.job
+    amount = _amounts(job)
+    costs = [w for w in why.matches if (w.saves_mm or 0.0) >= LEAST_TOLD_MM]
+    saving = [w for w in why.changes if (w.saves_mm or 0.0) >= LEAST_TOLD_MM]
+    held = ((job.cloth(k).name, _holding_said(why, worked, holding)) for k, holding in why.holding.items())
+    return Told(
+        tuple((name, tuple(lines)) for name, lines in held if lines),
+        tuple((w.what, amount(w.saves_mm or 0.0)) for w in costs),
+        tuple(w.what for w in why.matches if w not in costs),
+        tuple((w.what, amount(w.saves_mm or 0.0)) for w in saving[:MOST_TOLD]),
+        bool(why.matches),
+    )
+
+
 def reasons_said(why: Reasons, worked: WorkedJob) -> list[str]:
     """Say it in lines, as the command line prints them."""
+    said = told(why, worked)
     lines: list[str] = []
-    for cloth_id, holding in why.holding.items():
-        lines += _holding_said(why, worked.job, cloth_id, holding)
-    amount = _amounts(worked.job)
-    costs = [w for w in why.matches if (w.saves_mm or 0.0) >= LEAST_TOLD_MM]
-    if why.matches:
-        lines.append("what each match costs in cloth, at least:" if costs else "no match was found to cost any cloth")
-        lines += [f"  {w.what}: {amount(w.saves_mm or 0.0)}" for w in costs]
-        free = [w.what for w in why.matches if w not in costs]
-        lines += [f"  nothing found: {', '.join(free)}"] if costs and free else []
-    saving = [w for w in why.changes if (w.saves_mm or 0.0) >= LEAST_TOLD_MM]
-    lines.append("what would save most, at least:" if saving else "nothing that was tried saves cloth")
-    lines += [f"  {w.what}: {amount(w.saves_mm or 0.0)}" for w in saving[:MOST_TOLD]]
+    for name, (first, *rest) in said.holding:
+        lines += [f"{name}: {first}", *(f"  {x}" for x in rest)]
+    if said.has_matches:
+        costly = "what each match costs in cloth, at least:"
+        lines.append(costly if said.costs else "no match was found to cost any cloth")
+        lines += [f"  {what}: {amount}" for what, amount in said.costs]
+        lines += [f"  nothing found: {', '.join(said.free)}"] if said.costs and said.free else []
+    lines.append("what would save most, at least:" if said.saves else "nothing that was tried saves cloth")
+    lines += [f"  {what}: {amount}" for what, amount in said.saves]
     return lines
 
 
-def _holding_said(why: Reasons, job: Job, cloth_id: str, holding: Holding) -> list[str]:
+def _called(key: str, worked: WorkedJob) -> str:
+    """What a piece of a lay is called at the table: its cushion, its name, which of several."""
+    part_id = part_id_of(key)
+    parts: list[Piece | Strip] = [*worked.construction.pieces, *worked.construction.strips]
+    part = next((p for p in parts if p.id == part_id), None)
+    if part is None:
+        return key
+    cushion = next((c.name for c in worked.job.cushions if c.id == part.cushion_id), "")
+    number = re.search(r"#(\d+)", key)
+    which = f" ({number[1]} of {part.count})" if number else ""
+    return f"{cushion}: {say(part.name, worked.job.words)}{which}"
+
+
+def _holding_said(why: Reasons, worked: WorkedJob, holding: Holding) -> list[str]:
+    job = worked.job
     if not holding.chain:
         return []
     shown = _amounts(job)
-    lines = [
-        f"{job.cloth(cloth_id).name}: {len(holding.chain)} pieces stand on one another from the cut end "
-        f"to the last edge at {shown(holding.chain[0].to_mm)}"
-    ]
+    end = f"from the cut end to the last edge at {shown(holding.chain[0].to_mm)}"
+    many = len(holding.chain)
+    lines = [f"{many} pieces stand on one another {end}" if many > 1 else f"one piece reaches {end}"]
     if holding.waits_mm >= 1.0:
-        lines.append(f"  {format_length(holding.waits_mm, job.style)} of it is cloth left free for the pattern:")
+        lines.append(f"{format_length(holding.waits_mm, job.style)} of it is cloth left free for the pattern:")
     waiting = sorted((h for h in holding.chain if h.by == "pattern"), key=lambda h: -h.waits_mm)
     for h in waiting[:MOST_TOLD]:
         meets = why.meets.get(part_id_of(h.key))
         so = f", so that it meets at {' and '.join(meets)}" if meets else ""
-        lines.append(f"  {h.key} lies {format_length(h.waits_mm, job.style)} higher than it need{so}")
+        lines.append(f"{_called(h.key, worked)} lies {format_length(h.waits_mm, job.style)} higher than it need{so}")
     return lines
 
 

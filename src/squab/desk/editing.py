@@ -151,6 +151,8 @@ def plain_of(typed: str, key: Key) -> Plain:
         if told.strip().lower() == "none":
             return []
         return [part.strip() for part in _LISTED[key.kind].split(told) if part.strip()]
+    if key.kind == "lengths":
+        return [_number(part.strip()) for part in re.split(r"[,;\n]", told) if part.strip()]
     if key.kind == "point":
         return [_number(part) for part in told.split(",", 1)]
     if key.kind == "points":

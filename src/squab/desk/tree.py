@@ -35,6 +35,7 @@ class EditError(SquabError, ValueError):
 
 _ENTRIES: dict[str, tuple[Kind, Table | None]] = {
     "names": ("text", None),
+    "lengths": ("length", None),
     "stripes": ("text", STRIPE),
     "point": ("offset", None),
     "points": ("point", None),

@@ -14,6 +14,7 @@ from squab.cloth import Flaw
 from squab.draw.small import small_picture_svg
 from squab.files.jobfile import read_job
 from squab.findings import Finding
+from squab.reasons import Told
 from squab.stages import work
 from squab.web.kept_work import KeptWork, kept_of, restored, unpacked
 from squab.worked import WorkedJob
@@ -73,6 +74,17 @@ def plan_again(
     before = cutting.unpacked(kept)
     made = cutting.planned_again(before, cloth_id, done=done, spoiled=spoiled, flaws=flaws) if before else None
     return None if made is None else cutting.packed(made)
+
+
+def why(text: str, kept: bytes, seconds: float) -> Told | None:
+    """Say what holds a kept lay, what each match costs, what would save most; None where it fits the job no more."""
+    from squab.reasons import reasons, told
+
+    try:
+        worked = _worked(text, kept, "a4")
+    except KeyError:
+        return None
+    return told(reasons(worked, seconds=seconds), worked)
 
 
 def draw(text: str, kept: bytes, name: str, paper: str, figures: dict[str, str] | None) -> bytes:

@@ -15,7 +15,16 @@ _MORE = ("thickness", "shrink_warp", "shrink_weft", "shrinks_after_cutting", "ma
 _PATTERNS: dict[str, tuple[str, ...]] = {
     "plain": (),
     "stripes": ("stripes_run", "repeat", "even"),
-    "print": ("repeat_across", "repeat_along", "drop", "motif.shape", "motif.colour", "motif.across", "motif.along"),
+    "print": (
+        "repeat_across",
+        "repeat_along",
+        "repeat_within",
+        "drop",
+        "motif.shape",
+        "motif.colour",
+        "motif.across",
+        "motif.along",
+    ),
 }
 
 
@@ -93,6 +102,8 @@ class ClothFields(ABC):
     def cloth_ticks(self) -> list[f.Field]:
         """What the open cloth is like."""
         names = ["one_way", "pile", "same_both_faces", "may_railroad", "frays", "vinyl", "open_weave"]
+        if self.pattern == "plain":
+            names.append("cut_double")
         if self.pattern == "print":
             names += ["mirrored", "half_turn_same"]
         return self.form.fields(self.cloth_here, names)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, cast
@@ -13,16 +14,18 @@ from markupsafe import Markup
 from squab.construct.records import CushionCover
 from squab.desk import Opened
 from squab.draw.figures import Figures
+from squab.draw.foam import foam_sheets_svg, sheet_said, ways_said
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
 from squab.draw.sheets_names import COSTING, PATTERNS, PLOTTER, QUOTE, SHOPPING, sheet_titles
 from squab.files.cloths import find_line
 from squab.files.lines import place_of
 from squab.findings import Finding, Severity
-from squab.job import Cushion, Job
+from squab.job import AIMS, Aim, Cushion, Job
 from squab.keep import STATES, JobRecord, Remnant
-from squab.lay.records import ClothPlan
+from squab.lay.records import ClothPlan, Improved
 from squab.match.records import Cure
+from squab.reasons import Told
 from squab.rough import Estimate, estimate_from
 from squab.stages import Prepared
 from squab.units import IMPERIAL, METRIC
@@ -34,7 +37,7 @@ from squab.web.leavings import in_hand
 from squab.web.searching import Search
 from squab.web.sheets import price_of
 from squab.web.spoken import WANTED, spoken
-from squab.web.works import Reading, prepared_alone, sketched
+from squab.web.works import Reading, outcome_of, prepared_alone, sketched
 from squab.words import Shore
 from squab.worked import WorkedJob
 
@@ -45,6 +48,11 @@ MOST_WANTED = 4
 MOST_LISTED = 40
 """Cushions named one by one; beyond them one looks for a cushion by its number."""
 
+_AIMS: Mapping[Aim, str] = {
+    "large remnant": "One large remnant",
+    "straight cuts": "Few, straight cuts",
+    "cushions together": "Each cushion's pieces together",
+}
 NAMES_OF_REMNANT = {"stripe_at": "stripe at", "print_at": "print at", "measured_line": "measured to"}
 
 
@@ -58,6 +66,8 @@ class JobView(ClothFields):
     cushion: int = 0
     cloth: int = 0
     search: Search | None = None
+    why: Future[Told | None] | None = None
+    """What holds the lay and what would save most, once that was asked for."""
     asked_paper: str = ""
     folds: str = ""
     """What was folded and opened by hand, as the browser keeps it."""
@@ -421,6 +431,7 @@ class JobView(ClothFields):
             "measured_line",
             "repeat_across",
             "repeat_along",
+            "lines_at",
             "bow",
             "skew",
         ]
@@ -587,6 +598,48 @@ class JobView(ClothFields):
     def plan_drawing(self, cloth_id: str) -> Markup:
         """The lay of one cloth, to stand in the page."""
         return Markup(cutting_plan_svg(self.worked, cloth_id)) if self.worked else Markup("")
+
+    @property
+    def why_told(self) -> Told | None:
+        """What was found out, in words; None while it is being found out, or where it could not be."""
+        return None if self.why is None else outcome_of(self.why)
+
+    @property
+    def foam(self) -> list[tuple[str, list[str]]]:
+        """For each sheet of foam that is bought: how many, and how they are cut."""
+        if self.worked is None:
+            return []
+        job = self.worked.job
+        return [(sheet_said(x, job.style), ways_said(x, job)) for x in self.worked.foam]
+
+    def foam_drawing(self) -> Markup:
+        """How the sheets of foam are cut, to stand in the page."""
+        return Markup(foam_sheets_svg(self.worked)) if self.worked and self.worked.foam else Markup("")
+
+    @property
+    def aim_presses(self) -> list[tuple[str, str, bool]]:
+        """What a lay may be good for beside its length: words, the value that asks for it, whether it is asked for."""
+        first = self.job.then[0] if self.job is not None and self.job.then else ""
+        rest = [(words, ", ".join((aim, *(a for a in AIMS if a != aim))), aim == first) for aim, words in _AIMS.items()]
+        return [("Only its length", "", not first), *rest]
+
+    def aims(self, plan: ClothPlan) -> list[tuple[str, str, str, bool]]:
+        """The lays found for second aims: what for, what each costs, what comes of it, whether it is the one laid."""
+        return [
+            (_AIMS[x.aim], f"{self.length(x.costs_mm)} more cloth" if x.costs_mm else "no more cloth",
+             self._serves(x), x.lay == plan.lay)
+            for x in plan.aims
+        ]  # fmt: skip
+
+    def _serves(self, found: Improved) -> str:
+        """What comes of an aim, in the job's figures."""
+        u0, v0, u1, v1 = found.figures.left_mm
+        if found.aim == "large remnant":
+            return f"{self.figures.size(u1 - u0, v1 - v0)} is left whole"
+        if found.aim == "straight cuts":
+            return f"{found.figures.knife_runs} runs of the knife, {found.figures.cuts_across} right across"
+        spread = max(found.figures.spread_mm.values(), default=0.0)
+        return f"each cushion's pieces within {self.length(spread)}"
 
     def saving(self, plan: ClothPlan) -> str:
         """What a lay saves against the handbook's, in percent; nothing where it saves none."""

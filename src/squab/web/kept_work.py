@@ -17,7 +17,7 @@ from squab.findings import Finding, worst_first
 from squab.foam import supplied
 from squab.job import Customer, Job
 from squab.lay.order import cloth_cost
-from squab.lay.records import Bound, ClothPlan, Fold, Lay, LayProblem, StartRange, Surrender
+from squab.lay.records import Bound, ClothPlan, Fold, Improved, Lay, LayProblem, StartRange, Surrender
 from squab.lay.verify import verify, verify_fold
 from squab.lay.verify_cover import verify_cover
 from squab.prices import PriceList
@@ -47,6 +47,7 @@ class _KeptPlan:
     has_bolt: bool
     """The lay shown may be one for a start to come, without this bolt's flaws and length."""
     fold: Fold | None = None
+    aims: tuple[Improved, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -126,6 +127,7 @@ def _kept_plan(plan: ClothPlan) -> _KeptPlan:
         bool(plan.problem.flaws),
         plan.problem.bolt_mm is not None,
         plan.fold,
+        plan.aims,
     )
 
 
@@ -161,7 +163,7 @@ def restored(job: Job, kept: KeptWork) -> WorkedJob | None:
         plans[problem.cloth_id] = ClothPlan(
             problem.cloth_id, shown, found.lay, found.bound, found.handbook_mm, found.needs_mm, found.order_mm,
             found.bolt_length_mm, found.starts, found.surrenders,
-            None if price is None else cloth_cost(price, found.order_mm), found.risk, fold=found.fold,
+            None if price is None else cloth_cost(price, found.order_mm), found.risk, found.aims, found.fold,
         )  # fmt: skip
     construction, match = prepared.value.construction, prepared.value.match
     if verify_cover(job, construction, match, plans):

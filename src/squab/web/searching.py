@@ -20,7 +20,8 @@ from typing import Any
 
 from squab.cloth import Flaw
 from squab.findings import Finding
-from squab.web.bench import begin, draw, plan_again, ready, search
+from squab.reasons import Told
+from squab.web.bench import begin, draw, plan_again, ready, search, why
 from squab.web.kept_work import KeptWork
 
 SLOTS = 64
@@ -121,6 +122,13 @@ class Searches:
         """Draw one sheet of a worked job, or all of them as one archive."""
         with self._lock:
             return self._ready().submit(draw, text, kept, name, paper, figures)
+
+    def reasons(self, text: str, kept: bytes, seconds: float) -> Future[Told | None]:
+        """Find out why a job takes the cloth it takes, in a process of its own."""
+        with self._lock:
+            future = self._ready().submit(why, text, kept, seconds)
+        future.add_done_callback(self._look_at_pool)
+        return future
 
     def planned_again(
         self, cutting: bytes, cloth_id: str, done: tuple[str, ...], spoiled: tuple[str, ...], flaws: tuple[Flaw, ...]

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from hashlib import sha256
 from typing import Any, cast
 
 from squab.desk import Opened, opened
@@ -18,6 +20,7 @@ from squab.job import Job
 from squab.keep import Keep, text_digest
 from squab.lay.order import cloth_cost
 from squab.lay.records import ClothPlan
+from squab.reasons import Told
 from squab.remnants import as_shared, shares_of
 from squab.stages import Prepared, prepare
 from squab.supply import supply_job
@@ -29,8 +32,17 @@ LARGE = 40
 """More kinds of cushion than this are not worked out as one types, but when asked."""
 MOST_KINDS = 1000
 """More kinds of cushion than this are not opened in the workroom at all: no answer would come in time."""
+WHY_S = 12.0
+"""How long is looked for what holds a lay and what would save most."""
 SHORT_S = 1.5
 """How long a lay is searched while one types."""
+
+
+def outcome_of(asked: Future[Told | None]) -> Told | None:
+    """What was found out; None where it is not done, or came to nothing."""
+    if not asked.done() or asked.cancelled() or asked.exception() is not None:
+        return None
+    return asked.result()
 
 
 @dataclass(frozen=True)
@@ -107,6 +119,7 @@ class Works:
         self._worked: OrderedDict[str, WorkedJob] = OrderedDict()
         self._by_text: OrderedDict[str, WorkedJob] = OrderedDict()
         self._short: dict[str, Search] = {}
+        self._reasons: OrderedDict[str, Future[Told | None]] = OrderedDict()
 
     def worked(self, reading: Reading) -> WorkedJob | None:
         """The worked job of a text, where its lay has been searched before."""
@@ -161,6 +174,28 @@ class Works:
             if made is not None:
                 self._short[job_id] = made
         return made
+
+    def reasons(self, reading: Reading, *, begin: bool) -> Future[Told | None] | None:
+        """Why a text's kept lay takes the cloth it takes: found out beside, once for each lay; None where nobody asked.
+
+        With `begin` it is asked for, where there is a lay.
+        """
+        if reading.job is None or not (begin or self._reasons):
+            return None
+        data = self.keep.lay_of(cut_digest(reading.job))
+        if data is None:
+            return None
+        key = sha256(data).hexdigest()
+        with self._lock:
+            there = self._reasons.get(key)
+        failed = there is not None and there.done() and outcome_of(there) is None
+        if begin and (there is None or failed):
+            there = self.searches.reasons(reading.text, data, WHY_S)
+            with self._lock:
+                self._reasons[key] = there
+                while len(self._reasons) > 24:
+                    self._reasons.popitem(last=False)
+        return there
 
     def leave_off(self, job_id: str, reading: Reading) -> None:
         """Stop the search that followed an edit of a job where the lay is another by now: nobody waits for it."""

@@ -183,3 +183,108 @@ def test_the_digest_is_of_what_is_cut() -> None:
 
 def _between(text: str, before: str, after: str) -> list[str]:
     return [part.partition(after)[0] for part in text.split(before)[1:]]
+
+
+FOAM = """
+[job]
+name = "Two stools"
+size_is = "fill"
+[[foam_sheet]]
+thickness = 60
+width = 1000
+length = 2000
+price = 38
+[[cloth]]
+id = "linen"
+usable_width = 1400
+price_per_m = 20
+[[cushion]]
+id = "stool"
+name = "Stool"
+count = 2
+width = 420
+depth = 400
+thickness = 60
+"""
+
+
+def test_what_a_lay_is_for_beside_its_length_is_chosen_on_the_page(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """A press sets it in the job's text; once laid, each aim is told with what it costs, and kept with the lay."""
+    client, keep, _ = laid
+    job = keep.add_job(FOAM)
+    assert client.get(f"/jobs/{job.id}/figures", params={"version": 1}, headers=PARTS).status_code == 200
+    page = client.get(f"/jobs/{job.id}").text
+    assert "<b>Only its length</b>" in page
+    value = re.search(r'name="value" value="(straight cuts[^"]*)"', page)
+    assert value is not None
+    sent = {"path": "job.then", "value": value[1], "version": 1, "whole": "yes"}
+    assert client.post(f"/jobs/{job.id}/set", data=sent, headers=PARTS).status_code == 200
+    read = read_job(keep.job(job.id).text.encode()).value
+    assert read is not None
+    assert read.then[0] == "straight cuts"
+    assert set(read.then) == {"straight cuts", "large remnant", "cushions together"}
+    assert client.get(f"/jobs/{job.id}/figures", params={"version": 2}, headers=PARTS).status_code == 200
+    page = client.get(f"/jobs/{job.id}").text
+    assert "<b>Few, straight cuts</b>" in page
+    assert re.search(
+        r"Few, straight cuts: no more cloth; \d+ runs of the knife, \d+ right across, <b>laid so</b>", page
+    )
+    assert "is left whole" in page
+
+
+def test_why_it_takes_so_much_is_found_out_beside_and_told(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """What stands on what, what a match costs, what would save most, in words; asked once."""
+    client, keep, _ = laid
+    striped = FOAM.replace("price_per_m = 20", 'price_per_m = 20\nstripes = ["indigo 40", "linen 16"]')
+    job = keep.add_job(striped)
+    assert client.get(f"/jobs/{job.id}/lay/why", headers=PARTS).text.count("Find out why") == 1
+    assert client.get(f"/jobs/{job.id}/figures", params={"version": 1}, headers=PARTS).status_code == 200
+    told = client.post(f"/jobs/{job.id}/lay/why", headers=PARTS).text
+    assert "Trying what could be otherwise" in told
+    until = time.monotonic() + 90
+    while "Trying" in told and time.monotonic() < until:
+        time.sleep(0.5)
+        told = client.get(f"/jobs/{job.id}/lay/why", headers=PARTS).text
+    assert "from the cut end to the last edge at" in told
+    assert "What meeting costs" in told
+    assert "What would save most" in told
+    assert "stool." not in told  # pieces are called as at the table
+    assert "What would save most" in client.get(f"/jobs/{job.id}").text
+    assert client.post(f"/jobs/{job.id}/lay/why").status_code == 303  # without parts of pages: back to the page
+
+
+def test_foam_sheets_stand_beside_the_lay(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """How many, how each is cut, what is left of it, drawn; and charged by the sheet."""
+    client, keep, _ = laid
+    job = keep.add_job(FOAM)
+    assert client.get(f"/jobs/{job.id}/figures", params={"version": 1}, headers=PARTS).status_code == 200
+    page = client.get(f"/jobs/{job.id}").text
+    assert "Firm foam, 60 mm thick: 1 sheet of 1000 x 2000" in page.replace("&nbsp;", " ").replace("\xa0", " ")
+    assert "1 cut for 2 of Stool; it leaves" in page
+    assert "How the sheets of foam are cut" in page
+    assert "£38.00" in page
+
+
+def test_a_fold_is_drawn_and_told(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """Cut double, on the fold: the drawing has both layers, what it costs is told, and the lay comes back so."""
+    client, keep, _ = laid
+    job = keep.add_job(FOAM.replace("price_per_m = 20", "price_per_m = 20\ncut_double = true"))
+    assert client.get(f"/jobs/{job.id}/figures", params={"version": 1}, headers=PARTS).status_code == 200
+    page = client.get(f"/jobs/{job.id}").text
+    assert "folded here, face to face" in page
+    assert "under layer" in page
+    assert "cuts give" in page
+
+
+def test_lines_measured_along_the_roll_are_typed_with_commas(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """As numbers into the list of the job's text, shown again as they were typed; one left out is named."""
+    client, keep, _ = laid
+    printed = FOAM.replace("price_per_m = 20", "price_per_m = 20\nrepeat_across = 200\nrepeat_along = 320")
+    job = keep.add_job(printed)
+    lines = {"path": "cloth[0].bolt.lines_at", "value": "100, 421, 744", "version": 1}
+    assert client.post(f"/jobs/{job.id}/set", data=lines, headers=PARTS).status_code == 200
+    text = keep.job(job.id).text
+    assert "lines_at = [100, 421, 744]" in text
+    assert 'value="100, 421, 744"' in client.get(f"/jobs/{job.id}").text
+    wrong = {**lines, "value": "100, 421, 1064", "version": 2}
+    assert "between them 1 left out" in client.post(f"/jobs/{job.id}/set", data=wrong, headers=PARTS).text

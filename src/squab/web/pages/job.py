@@ -60,6 +60,7 @@ def view_of(request: Request, record: JobRecord, *, cushion: int = 0, cloth: int
         cushion=min(max(cushion, 0), last),
         cloth=min(max(cloth, 0), max(reading.opened.count("cloth") - 1, 0)),
         search=works.searching(reading, whole=True),
+        why=works.reasons(reading, begin=False),
         asked_paper=request.query_params.get("paper", ""),
         in_hand=room_of(request).keep.remnants,
         folds=request.cookies.get(FOLDS_COOKIE, "")[:400],

@@ -79,6 +79,28 @@ async def stop(request: Request, job_id: str) -> Response:
     return Response(status_code=204) if by_htmx(request) else RedirectResponse(f"/jobs/{job_id}#lay", 303)
 
 
+@router.post("/lay/why")
+async def ask_why(request: Request, job_id: str) -> Response:
+    """Begin to find out what holds the lay and what would save most."""
+    return await run_in_threadpool(_why, request, job_id, begin=True)
+
+
+@router.get("/lay/why")
+async def told_why(request: Request, job_id: str) -> Response:
+    """What was found out by now."""
+    return await run_in_threadpool(_why, request, job_id, begin=False)
+
+
+def _why(request: Request, job_id: str, *, begin: bool) -> Response:
+    room = room_of(request)
+    record = room.keep.job(job_id)
+    if begin:
+        room.works.reasons(reading_of(record.text), begin=True)
+    if not by_htmx(request):
+        return RedirectResponse(f"/jobs/{job_id}#lay", 303)
+    return HTMLResponse(text_of(request, "job-why.html", view=view_of(request, record)))
+
+
 @router.get("/lay/watch")
 async def watch(request: Request, job_id: str) -> Response:
     """Tell how a search goes, as server-sent events, until it is done."""
