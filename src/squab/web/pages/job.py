@@ -220,6 +220,9 @@ def _conflict(request: Request, newer: JobRecord, form: FormData) -> Response:
 def _with_one_more(text: str, what: str, like: str) -> str:
     read = reading_of(text).opened
     if what == "cushion":
+        if read.count("cushion") >= MOST_KINDS:  # with one more it would not open again
+            why = f"it has {read.count('cushion')} kinds of cushion, and no more are opened on a page"
+            raise Problem(422, "This job holds no further cushion", why, "make more of one kind, or begin another job")
         if like.isdecimal() and int(like) < read.count("cushion"):
             return with_cushion(text, {"name": f"{_called(read, int(like))}, another"}, like=int(like))
         return with_cushion(text, {"name": f"Cushion {read.count('cushion') + 1}"})
