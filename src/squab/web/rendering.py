@@ -69,8 +69,18 @@ def page(request: Request, name: str, /, status: int = 200, **values: Any) -> HT
 
 def text_of(request: Request, name: str, /, **values: Any) -> str:
     """Render a template as text."""
-    shared = {"request": request, "token": token_of(request), "asked_by_htmx": by_htmx(request)}
+    shared = {
+        "request": request,
+        "token": token_of(request),
+        "asked_by_htmx": by_htmx(request),
+        "here_alone": _on_it(request),
+    }
     return environment().get_template(name).render(shared | values)
+
+
+def _on_it(request: Request) -> bool:
+    """Whether a page is looked at on the very machine that keeps everything, rather than from the network."""
+    return request.url.hostname in ("127.0.0.1", "localhost", "::1", None)
 
 
 def by_htmx(request: Request) -> bool:

@@ -107,6 +107,8 @@ def test_a_telephone_comes_in_by_the_code_and_is_shut_out_again(
     assert "HttpOnly" in cookie
     assert "samesite=strict" in cookie.lower()
     assert telephone.get("/jobs").status_code == 200
+    assert "stays on the workroom's own machine" in telephone.get("/jobs").text
+    assert "stays on this machine" in workroom.get("/jobs").text
     (known,) = keep.telephones()
     carried = telephone.cookies[d.COOKIE]
     assert carried not in known.digest
