@@ -256,6 +256,7 @@ def test_of_a_pattern_only_piping_leaves_its_cushion() -> None:
     job = read_job(text.encode()).value
     assert job is not None
     made = work(job, seconds=1.5, trials=False).value
+    assert made is not None
     assert parts_on(made, "ochre-remnant-1") == {"piping"}
 
 
