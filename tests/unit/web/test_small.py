@@ -67,7 +67,12 @@ def test_the_first_of_a_list_stand_in_its_page(client: TestClient, keep: Keep) -
     assert len(ids) == len(set(ids))
     for one in drawn:
         assert set(re.findall(r"url\(#([^)]+)\)", one)) <= set(re.findall(r' id="([^"]+)"', one))
-    assert len(pictured(client.get("/board").text)[0]) == AT_ONCE
+    board = client.get("/board").text
+    assert len(pictured(board)[0]) == AT_ONCE
+    assert (
+        len(re.findall(r'<a href="/jobs/[^"]+" tabindex="-1" class="board-picture" aria-hidden="true"', board))
+        > AT_ONCE
+    )
     searched = client.get("/jobs?q=stool&sort=title", headers={"hx-request": "true"}).text
     assert (len(pictured(searched)[0]), "noscript" in searched) == (AT_ONCE, False)
 
