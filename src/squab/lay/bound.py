@@ -116,16 +116,19 @@ def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float) -> Bound
     any one needs. Which one that is, the bars of each show in a part of the time, the first ones
     first.
     """
-    began = time.perf_counter()
     if len(problems) == 1 or seconds <= 0:
         return lower_bound(problems[0], seconds=seconds)
-    load()
-    quick = LOOKED_AT_SHARE * seconds / len(problems)
-    shown = []
+    load()  # a machine's first compiling is not counted
+    began = time.perf_counter()
+    looked_at = LOOKED_AT_SHARE * seconds
+    shown: list[Fraction] = []
     for problem in map(with_whole_strips, map(_known_to_hold, problems)):
+        now = time.perf_counter()
+        if shown and now > began + looked_at:
+            break
         demand = DemandOf(problem, "across", longest=True).demand(problem.usable_width_mm)
-        shown.append(bars_bound(demand, time.perf_counter() + quick, apart=False).reach_mm)
-    hardest = problems[max(range(len(problems)), key=lambda k: shown[k])]
+        shown.append(bars_bound(demand, now + looked_at / SURELY_LOOKED_AT, apart=False).reach_mm)
+    hardest = problems[max(range(len(shown)), key=lambda k: shown[k])]
     return lower_bound(hardest, seconds=seconds - (time.perf_counter() - began))
 
 
