@@ -101,6 +101,8 @@ def _with_amount(name: str, drift: SeamDrift, figures: Figures) -> str:
         return f"{name} (good for {good} each way, then out by up to {worst})"
     if drift.verdict == "miss":
         return f"{name} (out by {figures.length(drift.worst_mm)})"
+    if drift.across_only and drift.verdict == "good":
+        return f"{name} (sideways only; up and down it does not)"
     return name
 
 

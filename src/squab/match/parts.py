@@ -62,6 +62,12 @@ class SeamCase:
     behind_mm: float = 0.0
     """How far a join of the boxing lies behind the front of the cushion."""
 
+    @property
+    def across_only(self) -> bool:
+        """Whether a pattern that changes both ways is asked to meet across only."""
+        both = ways_that_change((self.a if self.a.is_matched else self.b).cloth.pattern)
+        return self.ways == ("p",) and len(both) == 2
+
 
 def cloth_of(job: Job, cloth_id: str) -> Cloth:
     """The cloth of a part: its repeat as measured where it was, and as it is in the finished cover."""

@@ -78,7 +78,7 @@ def _drift(case: SeamCase, solution: Solution, job: Job) -> SeamDrift:
     known = case.wish != "ignore" and all(_fixed(w, held_a, held_b, solution) for w in case.ways)
     empty = SeamDrift(
         case.seam.id, case.seam.side, case.seam.seen, case.wish, tuple(map(float, case.places.s)), None, None,
-        0.0, "not matched",
+        0.0, "not matched", across_only=case.across_only,
     )  # fmt: skip
     if case.wish == "ignore":
         return replace(empty, said=said_of(case, None, job.style))

@@ -59,7 +59,8 @@ class SeamDrift:
     `s_mm` are lengths along the seam, `drift_p_mm` and `drift_q_mm` the drift there across and
     along the bolt (None in a direction in which the pattern does not change or was not asked
     to meet). `worst_mm` is the largest, `good_to_mm` the seam length from its middle within
-    which the seam stays good, where that is less than the whole. `wish` is what was asked.
+    which the seam stays good, where that is less than the whole. `wish` is what was asked;
+    `across_only` says that a pattern which changes both ways was asked to meet across only.
     """
 
     seam_id: str
@@ -74,6 +75,7 @@ class SeamDrift:
     good_to_mm: float | None = None
     said: str = ""
     """The verdict in the maker's words."""
+    across_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)

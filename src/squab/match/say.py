@@ -81,7 +81,7 @@ def said_of(case: SeamCase, judged: Judged | None, style: Style) -> str:
     if judged is None:
         return f"{place}: not matched, {case.why}."
     if judged.verdict == "good":
-        return f"{place}: the {what} meets."
+        return f"{place}: the {what} meets{' across; up and down it does not' if case.across_only else ''}."
     worst = format_length(judged.worst_mm, style)
     if judged.good_to_mm and judged.at_match_mm <= 1.0:
         where = "centre" if case.role in ("front", "back") else "middle"
@@ -134,7 +134,15 @@ def _summary(said: Said, cushion: Cushion, seams: Sequence[tuple[SeamCase, SeamD
     whole = [n for n, ds in sides.items() if all(d.verdict == "good" for d in ds)]
     partly = [n for n, ds in sides.items() if n not in whole and all(d.verdict == "good" or d.good_to_mm for d in ds)]
     never = [n for n in sides if n not in whole and n not in partly]
-    parts = [f"the {what} meets along the whole {_listed(whole)}"] if whole else []
+    across_only = {n for n in whole if any(d.across_only for d in sides[n])}
+    parts = [
+        f"the {what} meets along the whole {_listed(names)}{more}"
+        for names, more in (
+            ([n for n in whole if n not in across_only], ""),
+            ([n for n in whole if n in across_only], ", but across only: up and down it does not"),
+        )
+        if names
+    ]
     for name in partly:
         reach = min(d.good_to_mm for d in sides[name] if d.good_to_mm)
         parts.append(f"at the {name} it meets at the middle only, good for {format_length(reach, style)} each way")

@@ -87,6 +87,9 @@ def mark_match(bench: Bench) -> Draft | None:
         name = f"good_{len(figures)}"
         said.append(f"At {_names(bench, seams)} it meets for {{{name}}} either side of the middle only.")
         figures.append((name, good_to))
+    across = tuple(s for s in bench.matched if bench.drifts[s.id].across_only)
+    if across:
+        said.append(f"At {_names(bench, across)} it meets sideways only; up and down it does not.")
     if bench.missed:
         said.append(
             f"At {_names(bench, bench.missed)} it cannot meet: sew by the notches and do not pull it into place."

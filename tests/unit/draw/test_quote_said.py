@@ -32,6 +32,19 @@ def test_a_mitre_that_cannot_meet_is_told_to_the_customer() -> None:
     assert said["Will not meet at"] == "the mitre with Left wing and the mitre with Right wing"
 
 
+def test_a_front_that_meets_across_only_is_told_so() -> None:
+    """The benches' boxing is cut wherever along the bolt it falls: the customer reads that it is out up and down."""
+    job = squab.read_job((EXAMPLES / "benches.toml").read_bytes()).value
+    assert job is not None
+    construction = construct(job).value
+    assert construction is not None
+    match = plan_match(job, construction).value
+    assert match is not None
+    worked = cast(WorkedJob, SimpleNamespace(job=job, construction=construction, match=match))
+    said = dict(matching_said(worked, job.cushions[0], Figures.of(job)))
+    assert "the front, top edge (sideways only; up and down it does not)" in said["Pattern meets at"]
+
+
 def test_the_makers_own_fraction_is_set_but_never_reformatted() -> None:
     """23 1/2 comes back as twenty-three and a half, 2/4 stays two quarters, and the foot says what was measured."""
     job = squab.read_job((EXAMPLES / "armchair.toml").read_bytes()).value

@@ -375,6 +375,8 @@ def test_front_across_only_leaves_the_strip_free_along() -> None:
     found = drift(plan, "seat.top.front")
     assert found.drift_q_mm is None
     assert found.verdict == "good"
+    assert found.across_only
+    assert found.said.endswith("the print meets across; up and down it does not.")
 
 
 # --- several cushions ---------------------------------------------------------------------------
