@@ -53,6 +53,7 @@ NOT_PAGES = (
     "outline",
     "figures",
     "lay",
+    "why",
     "watch",
     "laid",
     "{name}",

@@ -70,7 +70,7 @@ def stands_at(problem: LayProblem, lay: Lay, x: Placed) -> float | None:
     return min(abs(float(v) - (x.v_mm + up)) for v in drawn)
 
 
-@settings(max_examples=draws(40), deadline=None, suppress_health_check=QUIET)
+@settings(max_examples=draws(20), deadline=None, suppress_health_check=QUIET)
 @given(creeping())
 def test_a_lay_on_a_creeping_bolt_is_sound_and_on_its_lines(problem: LayProblem) -> None:
     lay = laid(problem)
