@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from squab.construct.records import Construction
-from squab.findings import Outcome
+from squab.findings import Finding, Outcome, Severity
 from squab.job import Job
-from squab.lay.blocks import Block, Sheet, SheetsToBuy, cut_from_sheets
+from squab.lay.blocks import MOST_BLOCKS, Block, Sheet, SheetsToBuy, cut_from_sheets
 from squab.lay.problem import flattened_outward
 from squab.lay.records import ClothPlan
 from squab.match.records import MatchPlan
@@ -47,7 +47,7 @@ def foam_from_sheets(
     -------
     Outcome
         Nothing where the job names no sheets. Findings SUP-020 and SUP-021: a block for which there
-        is none.
+        is none; SUP-022: more blocks than are laid out on sheets.
     """
     if not job.foam_sheets:
         return Outcome((), ())
@@ -58,6 +58,11 @@ def foam_from_sheets(
         )
         for f in supply.foam
     ]
+    many = sum(b.count for b in blocks)
+    if many > MOST_BLOCKS:
+        said = f"{many} blocks of foam; at most {MOST_BLOCKS} are laid out on sheets, so they are bought by volume"
+        hint = "make several jobs of it, or leave the sheets out"
+        return Outcome((), (Finding("SUP-022", Severity.WARN, "foam sheets", said, hint),))
     sheets = [
         Sheet(s.kind.replace("_", " "), s.thickness_mm, s.width_mm, s.length_mm, s.price) for s in job.foam_sheets
     ]

@@ -8,6 +8,7 @@ stage and sheet then treats a remnant like any bolt.
 
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
@@ -107,10 +108,10 @@ class _Hand:
             return None
 
     def bolt_mm(self, job: Job, cloth_id: str) -> float:
-        """What the bolt itself is needed for; nought where nothing is cut from it."""
+        """What the bolt itself is needed for; nought where nothing is cut from it, inf where no lay was found."""
         problem = self.problem(job, cloth_id)
         lay = None if problem is None else self.lay(problem)
-        return 0.0 if lay is None else lay.length_mm
+        return 0.0 if problem is None else math.inf if lay is None else lay.length_mm
 
 
 def _fill(job: Job, cloth: Cloth, number: int, remnant: Remnant, hand: _Hand) -> tuple[tuple[Job, Lay] | None, Finding]:
@@ -131,7 +132,7 @@ def _fill(job: Job, cloth: Cloth, number: int, remnant: Remnant, hand: _Hand) ->
         short = f"; {format_length(on.missing_mm, job.style)} are missing" if on.missing_mm is not None else ""
         return None, _left(place, f"no whole cushion can be cut from it{short}", "keep it for piping or a smaller job")
     saves = hand.bolt_mm(job, cloth.id) - hand.bolt_mm(on.best[0], cloth.id)
-    if saves < SAVES_MM:
+    if not SAVES_MM <= saves < math.inf:
         return None, _left(place, "cutting from it would save no cloth to be bought", "keep it for another job")
     said = f"{on.said()} cut from it; {format_cloth_length(saves, job.style)} less are taken from the bolt"
     return on.best, Finding("LAY-016", Severity.NOTE, place, said)
@@ -139,7 +140,9 @@ def _fill(job: Job, cloth: Cloth, number: int, remnant: Remnant, hand: _Hand) ->
 
 def _may_share(cloth: Cloth, remnant: Remnant) -> bool:
     """Tell whether a cushion may have parts of both: only within one dye lot, which both must name."""
-    return bool(remnant.bolt.lot) and cloth.bolt is not None and cloth.bolt.lot.strip() == remnant.bolt.lot.strip()
+    return (
+        bool(remnant.bolt.lot.strip()) and cloth.bolt is not None and cloth.bolt.lot.strip() == remnant.bolt.lot.strip()
+    )
 
 
 def _is_shared(job: Job, cushion: Cushion, cloth: Cloth) -> bool:

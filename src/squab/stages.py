@@ -212,8 +212,11 @@ def _doubled(job: Job, plan: ClothPlan, notes: _Notes, *, seconds: float, seed: 
         return plan
     why, found = _not_double(cloth), None
     if not why:
-        found = cut_double(plan.problem, seconds=seconds, seed=seed)
-        why = "no two pieces are each other's mirror image and fit on half its width" if found is None else ""
+        try:
+            found = cut_double(plan.problem, seconds=seconds, seed=seed)
+            why = "no two pieces are each other's mirror image and fit on half its width" if found is None else ""
+        except LayError as bad:
+            why = str(bad)
     if found is not None and _past_the_bolt(plan, cloth, found.lay) and not _past_the_bolt(plan, cloth, plan.lay):
         why = "cut double it would take more than there is"
     if found is None or why:

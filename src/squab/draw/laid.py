@@ -260,3 +260,16 @@ def turn_of(worked: WorkedJob, part: Piece | Strip) -> int:
         return int(place.turn_deg)
     placing = worked.match.placings.get(part.id)
     return placing.turns_deg[0] if placing and placing.turns_deg else part.turn_deg
+
+
+def place_on_pattern(worked: WorkedJob, cloth_id: str, part_id: str, place: Placement) -> Placement:
+    """Where a part at `place` on its cloth is on the pattern; on a creeping repeat, as its matched place is."""
+    plan = worked.plans[cloth_id]
+    (p, q), creep = plan.lay.pattern_at, plan.problem.creep
+    along = place.v_mm - q
+    if creep is not None:
+        placing = worked.match.placings.get(part_id)
+        matched = placing.phase.at_mm if placing is not None and placing.phase is not None else (0.0, 0.0)
+        up = Placement(place.turn_deg, 0.0, 0.0).point(matched)[1]
+        along = float(creep.pattern_mm(place.v_mm + up)) - up
+    return Placement(place.turn_deg, place.u_mm - p, along)

@@ -24,7 +24,15 @@ from squab.construct.records import Notch, Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import drawn_pattern
 from squab.draw.figures import Figures
-from squab.draw.laid import cushion_of, cut_scale_in_piece, first_place, kept_for_job, parts_of, turn_of
+from squab.draw.laid import (
+    cushion_of,
+    cut_scale_in_piece,
+    first_place,
+    kept_for_job,
+    parts_of,
+    place_on_pattern,
+    turn_of,
+)
 from squab.draw.sheets_common import given_as
 from squab.draw.sheets_cutlist import piece_sizes, strip_cut
 from squab.draw.svg import CAPITAL_OF_SIZE, CAPITALS_MM, CHALK, INK, THICK_MM, THIN_MM
@@ -374,12 +382,7 @@ def pattern_place(worked: WorkedJob, piece: Piece) -> Placement | None:
         return None
     place = first_place(worked, piece)
     if place is not None:
-        p, q = worked.plans[piece.cloth_id].lay.pattern_at
-        creep = worked.plans[piece.cloth_id].problem.creep
-        if creep is not None:  # as its matched place stands
-            up = Placement(place.turn_deg, 0.0, 0.0).point(placing.phase.at_mm)[1]
-            return Placement(place.turn_deg, place.u_mm - p, float(creep.pattern_mm(place.v_mm + up)) - up)
-        return Placement(place.turn_deg, place.u_mm - p, place.v_mm - q)
+        return place_on_pattern(worked, piece.cloth_id, piece.id, place)
     phase, anchor = placing.phase, worked.match.anchors.get(placing.phase.group)
     if anchor is None or (anchor.a is None and anchor.b is None):
         return None

@@ -25,7 +25,7 @@ from shapely.geometry.base import BaseGeometry
 from squab.construct.records import CushionCover, Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import cloth_svg, colours_at, drawn_pattern
-from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts
+from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts, place_on_pattern
 from squab.draw.svg import FAINT_INK, INK, PAPER, figure
 from squab.job import Cushion
 from squab.plane import Outline, Placement, Points
@@ -117,8 +117,8 @@ class _Places:
         whole = (part.s0_mm, part.s1_mm) if isinstance(part, Strip) else (0.0, 0.0)
         if not chosen:
             return [(whole, _matched_place(self.worked, part))]
-        p, q = self.worked.plans[part.cloth_id].lay.pattern_at
-        return sorted(((x.part_mm or whole, _shifted(x, p, q)) for x in chosen), key=lambda t: t[0])
+        found = ((x.part_mm or whole, place_on_pattern(self.worked, part.cloth_id, part.id, x.place)) for x in chosen)
+        return sorted(found, key=lambda t: t[0])
 
 
 def _piece_patches(
@@ -166,10 +166,6 @@ def _matched_place(worked: WorkedJob, part: Piece | Strip) -> Placement:
     anchor = worked.match.anchors.get(phase.group)
     a, b = (anchor.a or 0.0, anchor.b or 0.0) if anchor else (0.0, 0.0)
     return Placement(turn, phase.sign_p * a + (phase.off_p or 0.0), phase.sign_q * b + (phase.off_q or 0.0))
-
-
-def _shifted(laid: Laid, p: float, q: float) -> Placement:
-    return Placement(laid.place.turn_deg, laid.place.u_mm - p, laid.place.v_mm - q)
 
 
 def _top_map(cover: CushionCover) -> Callable[[Points], Solid]:

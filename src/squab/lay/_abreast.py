@@ -26,6 +26,8 @@ RUNGS_A_PIECE = 6
 """Most rungs for each piece, for a rung is as large as the smallest, however small that is."""
 RING = 256
 """Most rungs held at a time."""
+MOST_TABLES = 4
+"""Tables kept of what can be filled: one is as large as the width squared."""
 CHILDREN_A_STEP = 500
 FRESH = 0.3
 """How often a try begins with worths of its own."""
@@ -109,11 +111,11 @@ class Rows:
         None where some kind has no place across with these anchors.
         """
         key = var.tobytes()
-        if key not in self._ways:
-            if len(self._ways) > 50:
-                self._ways.clear()
-            self._ways[key] = self._new_ways(var)
-        found = self._ways[key]
+        found = self._ways.get(key)
+        if found is None:
+            found = self._new_ways(var)
+            kept = list(self._ways.items())[1 - MOST_TABLES :]  # other workers read the old ones meanwhile
+            self._ways = dict([*kept, (key, found)])
         return found if len(found[0]) else None
 
     def _new_ways(self, var: Any) -> tuple[Any, Any, Any, Any]:

@@ -49,7 +49,7 @@ class Packer:
         self._rows: list[list[int]] = []
         try:
             self._process = subprocess.Popen(
-                [sys.executable, "-m", __name__], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                [sys.executable, "-P", "-m", __name__], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL, text=True,
             )  # fmt: skip
             assert self._process.stdin is not None
@@ -84,7 +84,8 @@ class Packer:
         if process is None:
             return
         process.kill()
-        process.wait(END_S)
+        with suppress(subprocess.TimeoutExpired):
+            process.wait(END_S)
         if self._reader is not None:
             self._reader.join(END_S)
         for pipe in (process.stdin, process.stdout):

@@ -32,6 +32,10 @@ THICK_MM = 0.5
 """A sheet is as thick as a block where they differ by no more."""
 FITS_MM = 1e-6
 MOST_BLOCKS = 2000
+TRIAL_STEPS = 3000
+"""Moves of a trial; of ten rectangles that is about a tenth of a second."""
+MOST_TRIAL_S = 20.0
+"""No trial takes longer, on whatever machine."""
 
 
 @dataclass(frozen=True)
@@ -110,7 +114,7 @@ def cut_from_sheets(
     sheets: Sequence[Sheet],
     *,
     gap_mm: float = 0.0,
-    seconds: float = 0.2,
+    steps: int = TRIAL_STEPS,
     seed: int = 0,
     style: Style = METRIC,
 ) -> Outcome[tuple[SheetsToBuy, ...]]:
@@ -126,8 +130,9 @@ def cut_from_sheets(
         The sheets that are sold.
     gap_mm
         Lost to the saw between blocks.
-    seconds
-        For each trial.
+    steps
+        Moves of each trial. Counted, not timed: the same blocks are cut the same way, and cost the
+        same, wherever and whenever it is worked out.
     seed
         Seed of the searches.
     style
@@ -156,7 +161,7 @@ def cut_from_sheets(
             continue
         wanted = [b for b in group if any(_fits(b, s) for s in fitting)]
         findings += [_too_large(b, fitting, style) for b in group if b not in wanted]
-        ways = [way for s in fitting if (way := _filled(wanted, s, gap_mm, seconds, seed)) is not None]
+        ways = [way for s in fitting if (way := _filled(wanted, s, gap_mm, steps, seed)) is not None]
         if wanted and ways:
             bought.append(min(ways, key=_dear if all(w.sheet.price is not None for w in ways) else _large))
         elif wanted:
@@ -186,7 +191,7 @@ def _fits(block: Block, sheet: Sheet) -> bool:
     )  # fmt: skip
 
 
-def _filled(blocks: Sequence[Block], sheet: Sheet, gap_mm: float, seconds: float, seed: int) -> SheetsToBuy | None:
+def _filled(blocks: Sequence[Block], sheet: Sheet, gap_mm: float, steps: int, seed: int) -> SheetsToBuy | None:
     """All blocks cut from one kind of sheet, or None where one of them does not fit it."""
     if not all(_fits(b, sheet) for b in blocks):
         return None
@@ -194,7 +199,7 @@ def _filled(blocks: Sequence[Block], sheet: Sheet, gap_mm: float, seconds: float
     left = {b.key: b.count for b in order}
     cuts: list[CutSheet] = []
     while any(left.values()):
-        problem, lay = _one_sheet(order, left, sheet, gap_mm, seconds, seed)
+        problem, lay = _one_sheet(order, left, sheet, gap_mm, steps, seed)
         cut = CutSheet(sheet, problem, lay, 1)
         each = cut.holds()
         times = min(left[k] // n for k, n in each.items())
@@ -206,7 +211,7 @@ def _filled(blocks: Sequence[Block], sheet: Sheet, gap_mm: float, seconds: float
 
 
 def _one_sheet(
-    order: Sequence[Block], left: Mapping[str, int], sheet: Sheet, gap_mm: float, seconds: float, seed: int
+    order: Sequence[Block], left: Mapping[str, int], sheet: Sheet, gap_mm: float, steps: int, seed: int
 ) -> tuple[LayProblem, Lay]:
     """Fill a sheet, the largest blocks first, with as many of each as a search finds room for."""
     on: dict[str, int] = {}
@@ -218,7 +223,7 @@ def _one_sheet(
         most = min(left[block.key], int(free / area + FITS_MM))
 
         def laid(n: int, block: Block = block) -> tuple[LayProblem, Lay] | None:
-            return _laid(order, {**on, block.key: n}, sheet, gap_mm, seconds, seed)
+            return _laid(order, {**on, block.key: n}, sheet, gap_mm, steps, seed)
 
         n, found = _most(most, laid)
         if found is not None:
@@ -242,12 +247,12 @@ def _most(most: int, laid: Callable[[int], tuple[LayProblem, Lay] | None]) -> tu
 
 
 def _laid(
-    order: Sequence[Block], on: Mapping[str, int], sheet: Sheet, gap_mm: float, seconds: float, seed: int
+    order: Sequence[Block], on: Mapping[str, int], sheet: Sheet, gap_mm: float, steps: int, seed: int
 ) -> tuple[LayProblem, Lay] | None:
     pieces = tuple(LayPiece(f"{b.key}#{k}", b.outline, TURNS) for b in order for k in range(1, on.get(b.key, 0) + 1))
     problem = LayProblem(sheet.foam, sheet.width_mm, Lattice(), pieces, gap_mm=gap_mm, pattern_at=(0.0, 0.0),
                          bolt_mm=sheet.length_mm)  # fmt: skip
-    lay = _until_it_fits(problem, sheet.length_mm, seconds, seed)
+    lay = _until_it_fits(problem, sheet.length_mm, steps, seed)
     if lay.length_mm > sheet.length_mm + FITS_MM:
         return None
     faults = verify(problem, lay)
@@ -255,7 +260,7 @@ def _laid(
     return problem, lay
 
 
-def _until_it_fits(problem: LayProblem, length_mm: float, seconds: float, seed: int) -> Lay:
+def _until_it_fits(problem: LayProblem, length_mm: float, steps: int, seed: int) -> Lay:
     fits: list[float] = []
 
     def report(progress: Progress) -> None:
@@ -263,7 +268,7 @@ def _until_it_fits(problem: LayProblem, length_mm: float, seconds: float, seed: 
             fits.append(progress.length_mm)
 
     bare = replace(problem, bolt_mm=None)
-    return search(bare, seconds=seconds, seed=seed, report=report, stop=lambda: bool(fits))
+    return search(bare, seconds=MOST_TRIAL_S, steps=steps, seed=seed, report=report, stop=lambda: bool(fits))
 
 
 def _area_mm2(xy: Points) -> float:

@@ -59,7 +59,8 @@ def cut_double(problem: LayProblem, *, seconds: float = 2.0, seed: int = 0, step
     Raises
     ------
     LayError
-        If a piece has its place on a pattern: under the fold nobody sees where it lies.
+        If a piece has its place on a pattern: under the fold nobody sees where it lies; or if no
+        sound lay was found.
 
     Notes
     -----
@@ -97,7 +98,8 @@ def cut_double(problem: LayProblem, *, seconds: float = 2.0, seed: int = 0, step
     found = Doubled(lay, below.length_mm, tuple((a.key, b.key) for a, b in pairs))
     whole = replace(problem, bolt_mm=None)
     faults = (*verify(whole, lay), *verify_fold(whole, lay, found.fold(0.0)))
-    assert not faults, "; ".join(f.message for f in faults[:3])
+    if faults:
+        raise LayError("under the fold no sound lay was found: " + "; ".join(f.message for f in faults[:3]))
     return found
 
 

@@ -297,10 +297,11 @@ def _to_order(
 def _allowing(
     problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, way: _Way, seconds: float
 ) -> tuple[float, list[Finding]]:
-    """What is needed on any bolt whose repeats are as far off the label's as may be, one by one.
+    """What to allow for bolts whose repeats are as far off the label's as may be, one by one.
 
     A lay for the shortest repeat serves every bolt of longer ones, whose lines only draw it out
-    (`squab.lay.creep`): to the longest repeat at the most.
+    (`squab.lay.creep`): to the longest repeat at the most. It is laid for the start that decides
+    at the label's repeat; that this start decides at the shortest one too is likely, not proved.
     """
     part, along = cloth.repeat_within_pct / 100, problem.lattice.along_mm
     phases = [p.phase for p in problem.pieces] + [s.phase for s in problem.strips]

@@ -181,11 +181,11 @@ class Solver:
         return found
 
     def _moving_together(self, related: list[str], tied: dict[Way, set[str]]) -> list[list[str]]:
-        """Related parts by what moves them; parts that nothing moves stay with the first."""
+        """Related parts by what moves them; those that nothing moves hold nobody."""
         moved_by = {part: self._moving_roots(part, tied) for part in related}
         groups: list[tuple[set[tuple[Way, str]], set[str]]] = []
         for part, roots in moved_by.items():
-            near = [g for g in groups if g[0] & roots or not g[0]] if roots else groups[:1]
+            near = [g for g in groups if g[0] & roots or g[0] == roots]
             joined = (roots.union(*(g[0] for g in near)), {part}.union(*(g[1] for g in near)))
             at = groups.index(near[0]) if near else len(groups)
             groups = [*groups[:at], joined, *(g for g in groups[at:] if g not in near)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import signal
 import threading
@@ -61,8 +62,13 @@ def search(text: str, seconds: float, whole: bool, slot: int) -> tuple[KeptWork 
     outcome = work(read.value, seconds=seconds, trials=whole, report=tell, stop=lambda: bool(_shared["stops"][slot]))
     if outcome.value is None:
         return None, outcome.findings, ""
-    picture = small_picture_svg(outcome.value, outcome.value.job.cushions[0].id)
-    return kept_of(outcome.value, seconds=seconds, whole=whole), outcome.findings, picture
+    kept = kept_of(outcome.value, seconds=seconds, whole=whole)
+    try:
+        picture = small_picture_svg(outcome.value, outcome.value.job.cushions[0].id)
+    except Exception:  # a lay is never lost for a picture: the list draws it anew
+        logging.getLogger(__name__).exception("the small picture could not be drawn")
+        picture = ""
+    return kept, outcome.findings, picture
 
 
 def plan_again(

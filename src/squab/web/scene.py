@@ -23,7 +23,7 @@ from shapely.geometry.base import BaseGeometry
 from squab.cloth import Cloth
 from squab.construct.records import CushionCover, Piece, Seam, Strip
 from squab.draw.cloth import drawn_pattern, motif_of, motif_shape
-from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts, parts_of
+from squab.draw.laid import Laid, cover_of, cushion_of, laid_parts, parts_of, place_on_pattern
 from squab.draw.picture import Solid, SurfacePatch, surface_maps
 from squab.draw.svg import polygons_of
 from squab.job import Cushion
@@ -417,15 +417,17 @@ def _strip_parts(worked: WorkedJob, strip: Strip, cushion: Cushion, number: int,
     wanted = (number - 1) * each + min(which, each - 1) + 1
     laid = [x for x in laid_parts(worked, strip.cloth_id) if x.part_id == strip.id]
     chosen: Iterable[Laid] = [x for x in laid if x.number == wanted] or [x for x in laid if x.number == 1]
-    parts = [
-        {
-            "from": round(x.part_mm[0], 2) if x.part_mm else strip.s0_mm,
-            "turn": x.place.turn_deg,
-            "p": round(x.place.u_mm - worked.plans[strip.cloth_id].lay.pattern_at[0], 3),
-            "q": round(x.place.v_mm - worked.plans[strip.cloth_id].lay.pattern_at[1], 3),
-        }
-        for x in chosen
-    ]
+    parts = []
+    for x in chosen:
+        place = place_on_pattern(worked, strip.cloth_id, strip.id, x.place)
+        parts.append(
+            {
+                "from": round(x.part_mm[0], 2) if x.part_mm else strip.s0_mm,
+                "turn": place.turn_deg,
+                "p": round(place.u_mm, 3),
+                "q": round(place.v_mm, 3),
+            }
+        )
     return sorted(parts, key=lambda p: p["from"]) or [{"from": 0.0, "turn": strip.turn_deg, "p": 0.0, "q": 0.0}]
 
 

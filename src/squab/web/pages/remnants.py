@@ -70,9 +70,10 @@ async def use_up(request: Request, job_id: str) -> Response:
         if found is None:
             reason = "it is said to be used already, or this job was not cut from it"
             raise Problem(409, "That remnant is not to be used up here", reason, "see the cloth shelf", "/cloths")
-        room.keep.change_remnant(remnant_id, whole_in(form, "version"), used=True)
+        version = whole_in(form, "version")
         if keep_rest and found.rest is not None:
-            room.keep.add_remnant(found.rest)
+            room.keep.add_remnant(found.rest)  # first, so that nothing is lost if the other write fails
+        room.keep.change_remnant(remnant_id, version, used=True)
 
     await run_in_threadpool(use)
     return RedirectResponse(f"/jobs/{job_id}/table/left", 303)
