@@ -10,14 +10,16 @@ import pytest
 
 from squab.cloth import Creep
 from squab.draw.figures import Figures
+from squab.draw.laid import laid_parts, place_on_pattern
 from squab.draw.plan import cutting_plan_svg
 from squab.draw.sheets_marking import marking_rules
 from squab.draw.sheets_quote import _caveats
 from squab.files import read_job
 from squab.findings import Severity
 from squab.lay.creep import even_problem, inside_mm, on_true_lines
+from squab.lay.records import Lattice
 from squab.lay.search import search
-from squab.lay.verify import verify
+from squab.lay.verify import pattern_misfit_mm, verify
 from squab.plane import Placement
 from squab.stages import work
 from squab.worked import WorkedJob
@@ -126,6 +128,27 @@ def test_an_even_list_is_the_bolt_as_measured_over_several() -> None:
     assert a.pattern_at == pytest.approx(b.pattern_at, abs=1e-6)
     assert even.plans["leaf"].lay.length_mm == pytest.approx(plain.plans["leaf"].lay.length_mm, rel=0.01)
     assert not [f for f in even.findings if f.code == "LAY-019"]
+
+
+def test_pictures_show_every_piece_where_it_was_matched(worked: WorkedJob) -> None:
+    """Pieces of one group differ on the pattern by their own offsets, however far apart they lie on the bolt."""
+    creep = worked.plans["leaf"].problem.creep
+    assert creep is not None
+    lattice = Lattice(170.0, creep.repeat_mm, creep.repeat_mm / 2)
+    stands: dict[str, list[tuple[float, float, float]]] = {}
+    for x in laid_parts(worked, "leaf"):
+        placing = worked.match.placings.get(x.part_id)
+        if placing is None or placing.phase is None or placing.phase.off_p is None or placing.phase.off_q is None:
+            continue
+        phase, place = placing.phase, place_on_pattern(worked, "leaf", x.part_id, x.place)
+        at = (place.u_mm - (phase.off_p or 0.0), place.v_mm - (phase.off_q or 0.0), x.place.v_mm)
+        stands.setdefault(phase.group, []).append(at)
+    apart = 0.0
+    for group in stands.values():
+        for p, q, v in group[1:]:
+            assert pattern_misfit_mm(lattice, p - group[0][0], q - group[0][1]) == pytest.approx(0.0, abs=0.01)
+            apart = max(apart, abs(v - group[0][2]))
+    assert apart > creep.repeat_mm  # far enough for the creep to tell
 
 
 def test_sheets_follow_the_true_lines(worked: WorkedJob) -> None:
