@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -395,6 +395,21 @@ def runs_seen(scene: Scene) -> list[Run]:
     return [Run(np.array(r), np.array([scene.outline.point_at(s) for s in r])) for r in runs]
 
 
+def patches_behind(scene: Scene, run: Run) -> Iterator[tuple[SurfacePatch, float, float, float]]:
+    """The wall's patches along a run: each with the stretch of it there, and by how much its lengths are ahead.
+
+    A patch may be told as going round the ring once more, or once less, than the run is.
+    """
+    s0, s1 = float(run.s[0]), float(run.s[-1])
+    for patch in (p for p in scene.patches if p.face == "wall"):
+        a, _, b, _ = patch.region.bounds
+        for turn in (-2, -1, 0, 1, 2):
+            ahead = turn * scene.outline.length
+            lo, hi = max(a, s0 + ahead), min(b, s1 + ahead)
+            if hi - lo >= 1e-6:
+                yield patch, lo, hi, ahead
+
+
 def in_painters_order(scene: Scene, runs: list[Run]) -> list[Run]:
     """Far walls first. Two upright walls that cover one another are compared where they do."""
     levels = [np.column_stack((r.xy, np.zeros(len(r.xy)))) for r in runs]
@@ -431,16 +446,11 @@ def _bent(scene: Scene, patch: SurfacePatch, region: BaseGeometry) -> str:
 def _wall(scene: Scene, run: Run, name: str) -> str:
     parts: list[str] = []
     joins: list[float] = []
-    ring = scene.outline.length
     s0, s1 = float(run.s[0]), float(run.s[-1])
-    for patch in (p for p in scene.patches if p.face == "wall"):
+    for patch, lo, hi, ahead in patches_behind(scene, run):
         a, low, b, high = patch.region.bounds
-        for turn in (-2, -1, 0, 1, 2):
-            lo, hi = max(a, s0 + turn * ring), min(b, s1 + turn * ring)
-            if hi - lo < 1e-6:
-                continue
-            parts.append(_bent(scene, patch, box(lo, low, hi, high).intersection(patch.region)))
-            joins += [e - turn * ring for e in (lo, hi) if abs(e - a) < 1e-6 or abs(e - b) < 1e-6]
+        parts.append(_bent(scene, patch, box(lo, low, hi, high).intersection(patch.region)))
+        joins += [e - ahead for e in (lo, hi) if abs(e - a) < 1e-6 or abs(e - b) < 1e-6]
     parts.append(_wall_shade(scene, run, name))
     parts.append(_zip(scene, s0, s1))
     for s in sorted({round(j, 3) for j in joins}):

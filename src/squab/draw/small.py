@@ -32,6 +32,7 @@ from squab.draw.picture import (
     darkness,
     has_corner,
     in_painters_order,
+    patches_behind,
     piped_at,
     piping_strip,
     runs_seen,
@@ -134,29 +135,24 @@ def _spread(xy: Points) -> list[int]:
 def _wall(scene: Scene, paint: _Paint, run: Run) -> str:
     """One stretch of wall between corners: its cloth in flat bits, its shade, its lower edge."""
     parts: list[str] = []
-    ring, s0, s1 = scene.outline.length, float(run.s[0]), float(run.s[-1])
     low, high = _level(scene, run.xy, 0.0), _level(scene, run.xy, scene.high)
     whole = _d(np.vstack((low, high[::-1])))
     bends = _bends(run, low)
-    for patch in (p for p in scene.patches if p.face == "wall"):
-        a, z0, b, z1 = patch.region.bounds
-        for turn in (-2, -1, 0, 1, 2):
-            lo, hi = max(a, s0 + turn * ring), min(b, s1 + turn * ring)
-            if hi - lo < 1e-6:
-                continue
-            lap = _LAP / scene.view.scale  # over the edge of the next bit: no hairline between
-            end = min(hi + lap, s1 + turn * ring)
-            s = np.unique([lo, end, *(x for x in (run.s + turn * ring).tolist() if lo < x < end)])
-            parts += paint.under(patch, _d(_band(scene, patch, s, z0, z1)))
-            cuts = [lo, *(s + turn * ring for s in bends if lo < s + turn * ring < hi), hi]
-            for left, right in itertools.pairwise(cuts if paint.is_drawn(patch) else ()):
-                lapped = min(hi, right + lap)
-                corners = np.array([(left, z0), (lapped, z0), (lapped, z1), (left, z1)])
-                at = scene.view.sheet(patch.to_solid(corners))
-                parts += paint.over(patch, corners[[0, 1, 3]], at[[0, 1, 3]], _d(at))
+    lap = _LAP / scene.view.scale  # over the edge of the next bit: no hairline between
+    for patch, lo, hi, ahead in patches_behind(scene, run):
+        _, z0, _, z1 = patch.region.bounds
+        end = min(hi + lap, float(run.s[-1]) + ahead)
+        s = np.unique([lo, end, *(x for x in (run.s + ahead).tolist() if lo < x < end)])
+        parts += paint.under(patch, _d(_band(scene, patch, s, z0, z1)))
+        cuts = [lo, *(x + ahead for x in bends if lo < x + ahead < hi), hi]
+        for left, right in itertools.pairwise(cuts if paint.is_drawn(patch) else ()):
+            lapped = min(hi, right + lap)
+            corners = np.array([(left, z0), (lapped, z0), (lapped, z1), (left, z1)])
+            at = scene.view.sheet(patch.to_solid(corners))
+            parts += paint.over(patch, corners[[0, 1, 3]], at[[0, 1, 3]], _d(at))
     parts.append(element("path", d=whole, **paint.shade(scene, run, low)))
-    for end, x in ((s0, 0), (s1, -1)):
-        if has_corner(scene, end):
+    for x in (0, -1):
+        if has_corner(scene, float(run.s[x])):
             parts.append(_line(_d(np.array([low[x], high[x]]), closed=False), 6.0))
     return "".join([*parts, _edge(scene, _d(low, closed=False), "bottom")])
 
@@ -252,10 +248,10 @@ class _Paint:
         """How a stretch of wall is darkened: evenly, or by the way each bit of it faces."""
         middles = np.linspace(run.s[0], run.s[-1], 2 * _SHADE_STOPS + 1)[1::2]
         darks = [darkness(scene, float(s)) for s in middles]
-        if max(darks) - min(darks) < 0.03:
+        x0, x1 = float(low[0, 0]), float(low[-1, 0])
+        if max(darks) - min(darks) < 0.03 or abs(x1 - x0) < 1.0:  # evenly, too, where it is seen end on
             return {"fill": INK, "fill_opacity": f"{darks[0]:.2f}"}
         xs = np.interp(middles, run.s, low[:, 0])
-        x0, x1 = float(low[0, 0]), float(low[-1, 0])
         stops = "".join(_stop((x - x0) / (x1 - x0), INK, k) for x, k in zip(xs.tolist(), darks, strict=True))
         level = {"gradientUnits": "userSpaceOnUse", "x1": round(x0), "x2": round(x1)}
         return {"fill": self._fill("linearGradient", stops, **level)}
