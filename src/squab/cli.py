@@ -530,7 +530,8 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
         lines.insert(1, f"  this bolt needs {m(p.bolt_length_mm)} squared off")
     if p.fold is not None:
         until = format_cloth_length(p.fold.until_mm, style)
-        lines.append(f"  folded face to face for {until}: {len(p.fold.pairs)} cuts through both layers")
+        cuts = f"{len(p.fold.pairs)} {'cut' if len(p.fold.pairs) == 1 else 'cuts'}"
+        lines.append(f"  folded face to face for {until}: {cuts} through both layers")
     lines += [f"  {p.risk}"] if p.risk else []
     lines += [f"  {_aim_text(a, style)}" for a in p.aims]
     lines += [f"  could give up {s.what}: frees {m(s.frees_mm)}" for s in p.surrenders]

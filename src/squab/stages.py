@@ -227,9 +227,10 @@ def _doubled(job: Job, plan: ClothPlan, notes: _Notes, *, seconds: float, seed: 
     cost = "about as much cloth as" if abs(more) < 1.0 else (
         f"{format_cloth_length(abs(more), job.style)} {'more' if more > 0 else 'less'} cloth than"
     )  # fmt: skip
+    cuts = "1 cut gives" if len(found.pairs) == 1 else f"{len(found.pairs)} cuts give"
     said = (
         f"folded face to face for {format_cloth_length(found.folded_mm, job.style)} from the cut end, "
-        f"{len(found.pairs)} cuts give {2 * len(found.pairs)} pieces; that takes {cost} laid open"
+        f"{cuts} {2 * len(found.pairs)} pieces; that takes {cost} laid open"
     )
     hint = "laid open it takes less cloth, and more cuts: leave cut_double out" if more > DEAR_FOLD_MM else ""
     notes.found.append(Finding("LAY-022", Severity.NOTE, cloth.name, said, hint))

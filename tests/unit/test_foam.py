@@ -48,7 +48,7 @@ def test_blocks_are_cut_from_the_sheets_the_job_names() -> None:
     (bought,) = worked.foam
     # two of 480 and a gap of 3 across 1000, three of 520 and two gaps along 2000: six would go on a sheet
     assert (bought.count, bought.at_least) == (1, 1)
-    assert sheet_said(bought, job.style) == "firm foam, 60 mm thick: 1 sheet of 1000 x 2000 mm"
+    assert sheet_said(bought, job.style) == "Firm foam, 60 mm thick: 1 sheet of 1000 x 2000 mm"
     # what is left whole is the place of the sixth, and what the saw and the blocks leave at its sides
     (said,) = ways_said(bought, job)
     assert said.startswith("1 cut for 5 of Seat; it leaves ")

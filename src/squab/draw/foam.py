@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import numpy as np
 
 from squab.draw import svg
@@ -30,15 +32,18 @@ def sheet_said(bought: SheetsToBuy, style: Style) -> str:
     size = f"{format_length(s.width_mm, style, unit=False)} x {format_length(s.length_mm, style)}"
     thick = format_length(s.thickness_mm, style)
     noun = "sheet" if bought.count == 1 else "sheets"
-    return f"{s.foam}, {thick} thick: {bought.count} {noun} of {size}"
+    return f"{s.foam[:1].upper()}{s.foam[1:]}, {thick} thick: {bought.count} {noun} of {size}"
 
 
 def ways_said(bought: SheetsToBuy, job: Job) -> list[str]:
     """What each way of cutting a sheet gives."""
-    names = {c.id: c.name for c in job.cushions}
+    names = {c.id: c.sold_as or c.name for c in job.cushions}
     said = []
     for cut in bought.cuts:
-        blocks = ", ".join(f"{n} of {names.get(k, k)}" for k, n in cut.holds().items())
+        held: Counter[str] = Counter()
+        for k, n in cut.holds().items():
+            held[names.get(k, k)] += n
+        blocks = ", ".join(f"{n} of {name}" for name, n in held.items())
         u0, v0, u1, v1 = cut.left_mm
         left = f"{format_length(u1 - u0, job.style, unit=False)} x {format_length(v1 - v0, job.style)}"
         rest = f"; {'each leaves' if cut.count > 1 else 'it leaves'} {left}"
