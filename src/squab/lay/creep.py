@@ -8,11 +8,11 @@ matched first. Where pieces with slanted edges come to touch for it, the upper o
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from squab.cloth import Creep, Flaw
 from squab.errors import LayError
@@ -133,44 +133,41 @@ def up_mm(phase: LayPhase, turn_deg: float) -> float:
 
 
 def _cleared(problem: LayProblem, lay: Lay, on: _Even) -> Lay:
-    """The lay with every piece clear of the others, the flaws and the cut end, moved on where it was not."""
+    """The lay with every piece clear of the others, the flaws and the cut end: from the lowest on, each moved on."""
     pieces, placed = cut_pieces(problem, lay), list(lay.placed)
     outlines = cut_outlines(problem, lay)
-    order = [float(uv[:, 1].min()) for uv in outlines]
-    flaws = [flaw_outline(f) for f in problem.flaws]
-    moves = 0
-    while True:
-        k = _in_the_way(outlines, order, flaws, problem.gap_mm)
-        if k is None:
-            break
-        moves += 1
-        if moves > MOST_MOVES * len(placed):
-            raise LayError("no lay was found on the true lines of a pattern that creeps")
+    order = sorted(range(len(placed)), key=lambda k: (float(outlines[k][:, 1].min()), k))
+    flaws = [shapely.Polygon(flaw_outline(f)) for f in problem.flaws]
+    cleared = np.empty(len(placed), dtype=object)
+    boxes = np.empty((len(placed), 4))
+    moves_left = MOST_MOVES * len(placed)
+    for count, k in enumerate(order):
         phase = pieces[k].phase
-        if phase is not None and matched(problem, phase)[1]:
-            placed[k] = on.next_up(placed[k], phase)
-        else:
-            placed[k] = replace(placed[k], v_mm=placed[k].v_mm + STEP_MM)
-        x = placed[k]
-        outlines[k] = Placement(x.turn_deg, x.u_mm, x.v_mm).points(pieces[k].outline)
+        has_place = phase is not None and matched(problem, phase)[1]
+        shape = shapely.Polygon(outlines[k])
+        while _in_the_way(shape, cleared[:count], boxes[:count], flaws, problem.gap_mm):
+            if not moves_left:
+                raise LayError("no lay was found on the true lines of a pattern that creeps")
+            moves_left -= 1
+            x = placed[k]
+            placed[k] = on.next_up(x, phase) if phase and has_place else replace(x, v_mm=x.v_mm + STEP_MM)
+            x = placed[k]
+            outlines[k] = Placement(x.turn_deg, x.u_mm, x.v_mm).points(pieces[k].outline)
+            shape = shapely.Polygon(outlines[k])
+        cleared[count], boxes[count] = shape, shape.bounds
     length = max((float(uv[:, 1].max()) for uv in outlines), default=0.0)
     return replace(lay, placed=tuple(placed), length_mm=length)
 
 
-def _in_the_way(outlines: list[Points], order: list[float], flaws: list[Points], gap_mm: float) -> int | None:
-    """The lowest piece that lies before the cut end, on a flaw or too near a piece that was below it."""
-    shapes = np.array([shapely.Polygon(uv) for uv in outlines], dtype=object)
-    found = [k for k, uv in enumerate(outlines) if uv[:, 1].min() < -CLEAR_MM]
-    tree = shapely.STRtree(shapes)
-    for flaw in flaws:
-        for k in tree.query(shapely.Polygon(flaw), predicate="intersects").tolist():
-            if _deep(shapes[k], shapely.Polygon(flaw)):
-                found.append(k)
-    pairs = tree.query(shapes, predicate="dwithin", distance=gap_mm * math.sqrt(2) + CLEAR_MM)
-    for i, j in zip(*pairs.tolist(), strict=True):
-        if i < j and _too_near(shapes[i], shapes[j], gap_mm):
-            found.append(max(i, j, key=lambda k: (order[k], k)))
-    return min(found, key=lambda k: order[k], default=None)
+def _in_the_way(
+    shape: shapely.Polygon, cleared: NDArray[np.object_], boxes: Points, flaws: list[shapely.Polygon], gap_mm: float
+) -> bool:
+    """Tell whether a piece lies before the cut end, on a flaw or too near a piece that is cleared already."""
+    u0, v0, u1, v1 = shape.bounds
+    if v0 < -CLEAR_MM or any(_deep(shape, flaw) for flaw in flaws):
+        return True
+    apart = np.maximum.reduce([boxes[:, 0] - u1, u0 - boxes[:, 2], boxes[:, 1] - v1, v0 - boxes[:, 3]])
+    return any(_too_near(shape, other, gap_mm) for other in cleared[apart < gap_mm + CLEAR_MM])
 
 
 def _too_near(a: shapely.Polygon, b: shapely.Polygon, gap_mm: float) -> bool:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from squab.cloth import Flaw
@@ -59,8 +57,8 @@ def problems(draw: st.DrawFn) -> LayProblem:
 @given(problems(), st.integers(0, 9))
 def test_what_is_laid_abreast_is_sound_and_not_longer(problem: LayProblem, seed: int) -> None:
     hunt, state = laid(problem, children=30_000, seed=seed)
-    if state is None:
-        return
+    assume(state is not None)  # about one in ten is laid no shorter than by its first plain order
+    assert state is not None
     lay = lay_of(hunt.model, state)
     assert verify(problem, lay) == ()
     assert lay.length_mm < hunt.length_mm
@@ -73,13 +71,13 @@ def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length() -> None:
     rows = Rows.of(hunt.model, hunt.best)
     assert rows is not None
     lengths = []
-    for turn in (400_000, 20_000):
+    for turn in (400_000, 400_000, 20_000):
         beam, left = Abreast(rows, hunt.best, 3), 400_000
         while left > 0:
             left -= beam.go(min(turn, left))
         lengths.append(beam.length_mm)
-    assert math.isfinite(lengths[0])
-    assert lengths[1] == pytest.approx(lengths[0], rel=0.01)
+    assert lengths[0] < hunt.length_mm
+    assert lengths[1] == lengths[2] == lengths[0]
 
 
 def test_what_hangs_on_a_place_along_or_keeps_clear_of_a_flaw_is_left_to_others() -> None:
