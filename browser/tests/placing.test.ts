@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { lengthOf, nearestHeld, Neighbours, patternMiss, stepsOf, wrongsOf, type LaidPiece, type LayData } from "../src/lay/placing";
+import { fullName, lengthOf, nearestHeld, Neighbours, patternMiss, stepsOf, wrongsOf, type LaidPiece, type LayData } from "../src/lay/placing";
 import type { Point } from "../src/pattern";
 
 const BOX: Point[] = [[0, 0], [100, 0], [100, 60], [0, 60]];
@@ -120,4 +120,9 @@ test("where the repeat creeps the next place along is the next measured line", (
   assert.deepEqual(nearestHeld(print, p, [160, 2600]), [170, 2610]);
   assert.equal(patternMiss(print, p, [0, 1330]), 4);
   assert.deepEqual(nearestHeld({ ...print, lines: null }, p, [3, 1300]), [0, 1330]);
+});
+
+test("a piece of cloth cut double is called by its layer too", () => {
+  assert.equal(fullName(piece("top", 0, 0, { cushion: "Stool", layer: "under layer" })), "Stool, top, under layer");
+  assert.equal(fullName(piece("top", 0, 0, { layer: "" })), "top");
 });

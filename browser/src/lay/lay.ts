@@ -12,6 +12,7 @@ const MARGIN_PX = 40;
 const LETTER_PX = 13;
 const REACH_PX = 14;
 const INCH = 25.4;
+const UNDER = "under layer";
 
 /** What a running search tells: shown beside the lay, without drawing it anew. */
 interface Progress {
@@ -223,6 +224,7 @@ class LayViewer implements Mounted {
     const pin = this.pinned.has(this.idOf(piece));
     attribute(group, { "aria-label": `${fullName(piece)}, ${shown(at, this.lay.inches)} from the cut end${pin ? ", pinned" : ""}` });
     group.classList.toggle("lay-pinned", pin);
+    group.classList.toggle("lay-under", piece.layer === UNDER);
     this.letter(piece, group);
   }
 
@@ -234,7 +236,7 @@ class LayViewer implements Mounted {
     const box = boxOf(outline);
     const [wide, high] = [box.x1 - box.x0, box.y1 - box.y0];
     const letter = LETTER_PX * this.look.mm;
-    const lines = [piece.cushion, piece.name].filter(Boolean);
+    const lines = [piece.cushion, piece.name, piece.layer === UNDER ? UNDER : ""].filter(Boolean);
     const room = (w: number, h: number, n: number): boolean =>
       h > letter * 1.25 * n + letter * 0.4 && w > Math.max(...lines.slice(0, n).map((t) => t.length)) * letter * 0.52 + letter;
     const one = [lines.join(", ")];
@@ -281,8 +283,21 @@ class LayViewer implements Mounted {
         ? makeSvg("text", { x, y: y + letter * 0.35, "font-size": letter, "text-anchor": "end" }, words)
         : makeSvg("text", { x, y: y + letter * 0.8, "font-size": letter, "text-anchor": "middle" }, words));
     }
-    parts.push(...this.edgeWords(letter));
+    parts.push(...this.edgeWords(letter), ...this.fold(letter));
     this.rule.replaceChildren(...parts);
+  }
+
+  /** Where the cloth is cut double: the fold on its middle, and how far it goes. */
+  private fold(letter: number): SVGElement[] {
+    const { folded, width } = this.lay;
+    if (!folded) return [];
+    const line = (points: readonly Point[], name: string): SVGElement =>
+      makeSvg("path", { class: name, d: points.map((p, i) => `${i ? "L" : "M"}${this.to(p).join(" ")}`).join("") });
+    const lines: readonly Point[][] = [[[width / 2, 0], [width / 2, folded]], [[0, folded], [width, folded]]];
+    const [x, y] = this.to([width / 2, 0]);
+    const [dx, dy] = this.upright ? [-0.4 * letter, -0.6 * letter] : [0.6 * letter, -0.4 * letter];
+    const words = makeSvg("text", { "font-size": letter, class: "lay-fold-words", transform: `translate(${x + dx} ${y + dy}) rotate(${this.upright ? -90 : 0})` }, "folded here, face to face");
+    return [...lines.map((points) => line(points, "lay-fold-ground")), ...lines.map((points) => line(points, "lay-fold")), words];
   }
 
   /** Which edge of the cloth is which. */

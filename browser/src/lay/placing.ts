@@ -21,6 +21,8 @@ export interface LaidPiece {
   readonly cushion: string;
   readonly name: string;
   readonly outline: Polygon;
+  /** Which layers of cloth cut double it is cut from; nothing where its cloth lies open. */
+  readonly layer?: string;
   readonly turn: number;
   readonly turns: readonly number[];
   readonly u: number;
@@ -57,6 +59,8 @@ export interface LayData {
   readonly gap: number;
   readonly bolt: number | null;
   readonly flaws: readonly Flaw[];
+  /** So far along from the cut end the cloth is folded on its middle, face to face. */
+  readonly folded?: number | null;
   readonly pieces: readonly LaidPiece[];
   readonly facts: LayFacts;
   readonly selvage: string;
@@ -77,7 +81,7 @@ export function outlineAt(piece: LaidPiece, u = piece.u, v = piece.v): Point[] {
 }
 
 export function fullName(piece: LaidPiece): string {
-  return piece.cushion ? `${piece.cushion}, ${piece.name}` : piece.name;
+  return [piece.cushion, piece.name, piece.layer].filter(Boolean).join(", ");
 }
 
 interface Held {

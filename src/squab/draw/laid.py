@@ -96,6 +96,12 @@ def under_the_fold(plan: ClothPlan, *, back_up: bool) -> dict[str, str]:
     return found
 
 
+def layer_of(plan: ClothPlan, key: str, *, back_up: bool) -> str:
+    """What is said of a piece that is cut through both layers of its cloth; nothing of any other."""
+    under = under_the_fold(plan, back_up=back_up)
+    return "under layer" if key in under else "both layers" if key in under.values() else ""
+
+
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Outline:
     """A rectangle from (x0, y0) to (x1, y1), its sides named as a cushion's."""
     a, b, c, d = (x0, y0), (x1, y0), (x1, y1), (x0, y1)

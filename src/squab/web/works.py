@@ -5,6 +5,7 @@ The fast stages run as one types; the lay is searched beside, and kept by what i
 
 from __future__ import annotations
 
+import logging
 import threading
 from collections import OrderedDict
 from concurrent.futures import Future
@@ -27,6 +28,8 @@ from squab.supply import supply_job
 from squab.web.kept_work import KeptWork, cut_digest, kept_of, packed, restored, unpacked
 from squab.web.searching import Search, Searches
 from squab.worked import WorkedJob
+
+_log = logging.getLogger("squab.web")
 
 LARGE = 40
 """More kinds of cushion than this are not worked out as one types, but when asked."""
@@ -186,13 +189,12 @@ class Works:
         if data is None:
             return None
         key = sha256(data).hexdigest()
-        with self._lock:
+        with self._lock:  # pressed twice, it is asked once
             there = self._reasons.get(key)
-        failed = there is not None and there.done() and outcome_of(there) is None
-        if begin and (there is None or failed):
-            there = self.searches.reasons(reading.text, data, WHY_S)
-            with self._lock:
-                self._reasons[key] = there
+            failed = there is not None and there.done() and outcome_of(there) is None
+            if begin and (there is None or failed):
+                there = self._reasons[key] = self.searches.reasons(reading.text, data, WHY_S)
+                there.add_done_callback(_log_failure)
                 while len(self._reasons) > 24:
                     self._reasons.popitem(last=False)
         return there
@@ -252,6 +254,11 @@ class Works:
                 store.move_to_end(key)
                 while len(store) > 24:
                     store.popitem(last=False)
+
+
+def _log_failure(asked: Future[Told | None]) -> None:
+    if not asked.cancelled() and (error := asked.exception()) is not None:
+        _log.error("what holds a lay was not found out", exc_info=error)
 
 
 def _better(new: KeptWork, old: KeptWork) -> bool:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from squab.errors import LayError
-from squab.lay.records import Bound, ClothPlan, Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
+from squab.lay.records import Bound, ClothPlan, Fold, Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
 from squab.plane import Placement
 from squab.web.layview import fault_said, lay_view, moved_lay
 from tests.unit.draw.drawn_jobs import worked_job
@@ -69,6 +69,24 @@ def test_one_part_of_a_strip_is_moved_and_the_other_stays() -> None:
     lay, faults = moved_lay(_plan(*SOUND), [Placed("s", 0, -250.0, 150.0, (250.0, 500.0))])
     assert faults == ()
     assert [p.v_mm for p in lay.placed if p.key == "s"] == [60.0, 150.0]
+
+
+def test_a_fold_and_its_layers_are_told() -> None:
+    """Marked from the back, the half by the right selvage is the one that is seen; what is cut open has no layer."""
+    worked = worked_job(count=2)
+    plan = worked.plans["stripe"]
+    told = lay_view(worked, "stripe")
+    assert told["folded"] is None
+    assert {p["layer"] for p in told["pieces"]} == {""}
+    tops = [k for k, p in enumerate(told["pieces"]) if p["part"] == "seat.top"]
+    left, right = sorted(tops, key=lambda k: plan.lay.placed[k].u_mm)
+    worked = replace(worked, plans={"stripe": replace(plan, fold=Fold(612.5, ((right, left),), 0.0))})
+    told = lay_view(worked, "stripe")
+    assert told["folded"] == 612.5
+    layers = {k: p["layer"] for k, p in enumerate(told["pieces"])}
+    assert worked.job.marked == "back_up"
+    assert (layers.pop(left), layers.pop(right)) == ("under layer", "both layers")
+    assert set(layers.values()) == {""}
 
 
 def test_what_is_not_in_the_lay_cannot_be_moved() -> None:
