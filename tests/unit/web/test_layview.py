@@ -72,20 +72,21 @@ def test_one_part_of_a_strip_is_moved_and_the_other_stays() -> None:
 
 
 def test_a_fold_and_its_layers_are_told() -> None:
-    """Marked from the back, the half by the right selvage is the one that is seen; what is cut open has no layer."""
+    """The half by the left selvage is the one that is seen; what is cut open has no layer."""
     worked = worked_job(count=2)
     plan = worked.plans["stripe"]
     told = lay_view(worked, "stripe")
     assert told["folded"] is None
     assert {p["layer"] for p in told["pieces"]} == {""}
     tops = [k for k, p in enumerate(told["pieces"]) if p["part"] == "seat.top"]
-    left, right = sorted(tops, key=lambda k: plan.lay.placed[k].u_mm)
+    low_u = [Placement(p["turn"], p["u"], p["v"]).points(np.asarray(p["outline"]))[:, 0].min() for p in told["pieces"]]
+    left, right = sorted(tops, key=low_u.__getitem__)
     worked = replace(worked, plans={"stripe": replace(plan, fold=Fold(612.5, ((right, left),), 0.0))})
     told = lay_view(worked, "stripe")
     assert told["folded"] == 612.5
     layers = {k: p["layer"] for k, p in enumerate(told["pieces"])}
-    assert worked.job.marked == "back_up"
-    assert (layers.pop(left), layers.pop(right)) == ("under layer", "both layers")
+    assert worked.job.marked == "face_up"
+    assert (layers.pop(left), layers.pop(right)) == ("both layers", "under layer")
     assert set(layers.values()) == {""}
 
 
