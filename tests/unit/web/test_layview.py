@@ -78,10 +78,11 @@ def test_a_fold_and_its_layers_are_told() -> None:
     told = lay_view(worked, "stripe")
     assert told["folded"] is None
     assert {p["layer"] for p in told["pieces"]} == {""}
-    tops = [k for k, p in enumerate(told["pieces"]) if p["part"] == "seat.top"]
-    low_u = [Placement(p["turn"], p["u"], p["v"]).points(np.asarray(p["outline"]))[:, 0].min() for p in told["pieces"]]
-    left, right = sorted(tops, key=low_u.__getitem__)
-    worked = replace(worked, plans={"stripe": replace(plan, fold=Fold(612.5, ((right, left),), 0.0))})
+    left, right = (k for k, p in enumerate(told["pieces"]) if p["part"] == "seat.top")
+    placed = list(plan.lay.placed)
+    placed[right] = replace(placed[right], u_mm=placed[left].u_mm + 700.0)
+    lay = replace(plan.lay, placed=tuple(placed))
+    worked = replace(worked, plans={"stripe": replace(plan, lay=lay, fold=Fold(612.5, ((right, left),), 0.0))})
     told = lay_view(worked, "stripe")
     assert told["folded"] == 612.5
     layers = {k: p["layer"] for k, p in enumerate(told["pieces"])}
