@@ -7,6 +7,7 @@ page templates turn into true fractions.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -23,6 +24,8 @@ _BREAKS = re.compile(r"[ \t\r\n\f\v\x1c-\x1f\x85\u2028\u2029]+")
 _SYMBOLS = {"GBP": "£", "USD": "$", "EUR": "€"}
 _MM_PER_YARD = float(MM_PER["yd"])
 _MM_PER_FOOT = float(MM_PER["ft"])
+_WHOLE_M = 100.0
+"""From so many metres on, thread and its like are told in whole metres."""
 _LB_PER_KG = 1 / 0.45359237
 _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
            "November", "December")  # fmt: skip
@@ -95,7 +98,8 @@ class Figures:
         if unit == "each":
             return f"{amount:g}"
         if unit == "m":
-            return self.cloth(amount * 1000)
+            whole = self.style.system == "metric" and amount >= _WHOLE_M
+            return f"{math.ceil(amount - 1e-9)}\u00a0m" if whole else self.cloth(amount * 1000)
         return self._measured(amount, unit)
 
     def _measured(self, amount: float, unit: str) -> str:

@@ -58,6 +58,7 @@ def test_money_and_quantities_are_those_of_the_shop() -> None:
     assert figures().money(Decimal("1204.5")) == "£1,204.50"
     assert figures(currency="SEK").money(Decimal("99")) == "99.00 SEK"
     assert figures().quantity(3.6, "m") == "3.60\u00a0m"
+    assert figures().quantity(571.2, "m") == "572\u00a0m"
     assert figures(IMPERIAL).quantity(0.9144, "m") == "1\u00a0yd"
     assert figures(IMPERIAL).quantity(0.028316846592, "m3") == "1.00 cu ft"
     assert figures().quantity(2, "each") == "2"
