@@ -56,6 +56,9 @@ class Arrival:
     length: str = ""
     bow: str = ""
     skew: str = ""
+    lines_at: str = ""
+    """Where the repeat creeps: the same line at one repeat after another, with commas; it stands for `repeat_along`
+    and `print_at`."""
     unsure: tuple[str, ...] = ()
     """Names of what still counts as not noted: typed by half, or wanted of this cloth beside the other."""
     at: datetime | None = None
@@ -63,9 +66,14 @@ class Arrival:
     @property
     def measured(self) -> dict[str, str]:
         """What was measured, by the job file's own keys, for `squab.desk.with_bolt`."""
-        names = ("width", "length", "lot", "stripe_at", "print_at", "measured_line", "repeat_across", "repeat_along",
-                 "bow", "skew")  # fmt: skip
+        along = ("lines_at",) if self.by_lines else ("print_at", "repeat_along")
+        names = ("width", "length", "lot", "stripe_at", "measured_line", "repeat_across", "bow", "skew", *along)
         return {name: getattr(self, name) for name in names}
+
+    @property
+    def by_lines(self) -> bool:
+        """Tell whether the pattern along the cloth is measured line by line."""
+        return self.lines_at.strip() not in ("", "none")
 
     @property
     def flaw_rows(self) -> list[dict[str, str]] | None:
@@ -79,8 +87,8 @@ class Arrival:
         """What must still be noted before anything may be cut."""
         noted = {
             "width": self._noted("width"),
-            "repeat": self._noted("repeat_across", "repeat_along"),
-            "where the print starts": self._noted("stripe_at", "print_at"),
+            "repeat": self._noted("repeat_across", "repeat_along", "lines_at"),
+            "where the print starts": self._noted("stripe_at", "print_at", "lines_at"),
             "face": self._noted("face"),
             "pile": self._noted("pile"),
             "flaws": self.flaws is not None and "flaws" not in self.unsure,

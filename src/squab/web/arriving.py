@@ -22,8 +22,10 @@ from squab.units import parse_length
 NONE = "none"
 TOWARDS, AWAY = "smooth towards the cut end", "smooth away from the cut end"
 """How a pile may run on the table."""
-MEASURED = ("width", "length", "lot", "stripe_at", "print_at", "measured_line", "repeat_across", "repeat_along", "bow",
-            "skew")  # fmt: skip
+MEASURED = ("lines_at", "width", "length", "lot", "stripe_at", "print_at", "measured_line", "repeat_across",
+            "repeat_along", "bow", "skew")  # fmt: skip
+ALONG = ("repeat_along", "print_at")
+"""What the lines of a repeat that creeps stand for: kept as noted, and out of the job's text while they do."""
 NOTED = (*MEASURED, "face", "pile", "shade")
 _OVER = re.compile(r"(.*?)\s+over\s+(\d{1,3})", re.DOTALL)
 _writing = threading.Lock()
@@ -180,7 +182,9 @@ def _without_what_it_has_not(cloth: Cloth | None, arrival: Arrival) -> Arrival:
     if cloth is None:
         return arrival
     if cloth.pattern.kind == "plain":
-        return replace(arrival, repeat_across=NONE, stripe_at=NONE)
+        return replace(arrival, repeat_across=NONE, stripe_at=NONE, lines_at="")
+    if cloth.pattern.kind == "warp_stripe":
+        arrival = replace(arrival, lines_at="")
     blank: dict[str, Any] = {
         n: "" for n in ("repeat_across", "repeat_along", "stripe_at", "print_at") if getattr(arrival, n) == NONE
     }
@@ -200,9 +204,14 @@ def with_arrival(text: str, before: Arrival, after: Arrival) -> tuple[str, Arriv
         raise EditError(f"there is no cloth {after.cloth[:40]!r} in the job any more")
     unit = read.typed.get("job.units", "mm")
     unsure = []
+    if after.by_lines:
+        for name in ALONG:
+            text = removed(text, _path(index, name))
     for name in MEASURED:
+        if name in ALONG and after.by_lines:
+            continue
         typed, was = getattr(after, name), getattr(before, name)
-        if typed == was and name not in before.unsure:
+        if typed == was and name not in before.unsure and not (name in ALONG and before.by_lines):
             continue
         if typed.strip() in ("", NONE):
             text = removed(text, _path(index, name)) if was.strip() not in ("", NONE) and name != "width" else text
@@ -223,7 +232,8 @@ def _wanting(read: Opened, arrival: Arrival) -> list[str]:
     cloth = next((c for c in read.job.cloths if c.id == arrival.cloth), None) if read.job is not None else None
     if cloth is None or cloth.pattern.kind != "print":
         return []
-    return [n for n in ("repeat_across", "repeat_along", "stripe_at", "print_at") if not getattr(arrival, n).strip()]
+    wanted = ("repeat_across", "stripe_at") if arrival.by_lines else ("repeat_across", "stripe_at", *ALONG)
+    return [n for n in wanted if not getattr(arrival, n).strip()]
 
 
 def _index(read: Opened, cloth_id: str) -> int | None:

@@ -103,6 +103,37 @@ def test_an_absurd_measure_is_told_with_what_is_allowed(client: TestClient, keep
     assert "repeat_across" not in keep.job(job.id).text
 
 
+def test_a_repeat_that_creeps_is_measured_line_by_line(client: TestClient, keep: Keep) -> None:
+    """The lines go into the job in place of the repeat along and of where it starts, and those come back with them."""
+    job = ordered(keep, "benches")
+    cloth = job.cloths[0]
+    noted(client, job, cloth, "print_at", "120")
+    noted(client, job, cloth, "repeat_along", "321")
+    said = noted(client, job, cloth, "lines_at", "40, 361, 683")
+    assert said.count("read from the pattern at each repeat, below") == 2
+    after = keep.job(job.id)
+    (arrival,) = after.arrival
+    assert (arrival.lines_at, arrival.print_at, arrival.repeat_along) == ("40, 361, 683", "120", "321")
+    assert "lines_at = [40, 361, 683]" in after.text
+    assert "print_at" not in after.text
+    assert "repeat_along = 321" not in after.text
+    read = read_job(after.text.encode()).value
+    assert read is not None
+    bolt = read.cloth(cloth).bolt
+    assert bolt is not None
+    assert bolt.creep is not None
+    assert "where the print starts" in arrival.missing  # across it is not measured yet
+    noted(client, job, cloth, "stripe_at", "30")
+    noted(client, job, cloth, "repeat_across", "231")
+    assert not {"repeat", "where the print starts"} & set(keep.job(job.id).arrival[0].missing)
+    assert "between them 1 left out" in noted(client, job, cloth, "lines_at", "40, 361, 1004")
+    noted(client, job, cloth, "lines_at", "")
+    text = keep.job(job.id).text
+    assert "lines_at" not in text
+    assert "print_at = 120" in text
+    assert "repeat_along = 321" in text
+
+
 def test_once_all_is_noted_the_job_has_arrived(client: TestClient, keep: Keep) -> None:
     """And is moved there by itself; before that the page says what is wanting."""
     job = ordered(keep)
