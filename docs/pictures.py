@@ -1,29 +1,41 @@
-"""Make the pictures of the README from the examples, with the program itself.
+"""Make the pictures of the README and of docs/lay.md, with the program itself.
 
     python docs/pictures.py [--seconds N]
 
-Writes docs/pictures/bay-window.png (a finished cushion beside its cutting plan) and
-docs/pictures/benches-plan.png.
+Writes docs/pictures/bay-window.png (a finished cushion beside its cutting plan), benches-plan.png,
+lay-stages.png (one job from its first list to its last pressing) and lay-bar.png (a line across a lay).
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import typst
 
+from squab.draw import svg
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
 from squab.draw.svg import PAPER
 from squab.draw.typeset import fonts
 from squab.files.jobfile import read_job
+from squab.lay.bound import lower_bound
+from squab.lay.cuts import cut_outlines
+from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem
+from squab.lay.search import Hunt
 from squab.stages import work
 from squab.worked import WorkedJob
 
 HERE = Path(__file__).resolve().parent
 PICTURES = HERE / "pictures"
 WIDE_MM, WIDE_PX = 400.0, 1600
+STRIPE_MM = 96.0
+PAINTS = {"rounded": "#c9b18a", "trapezoid": "#a9b7a0", "disc": "#c9917b", "L": "#9db0c4", "strip": "#d8d0bf"}
+"""A colour for each kind of piece, only so that one finds them again from lay to lay."""
+SCALE, ROOM_MM, GUTTER_MM = 0.045, 3.0, 9.0
 
 
 def worked_example(name: str, seconds: float) -> WorkedJob:
@@ -56,8 +68,101 @@ def png(svgs: list[str], shares: list[str]) -> bytes:
     return bytes(made)
 
 
+def outlines_on_stripe() -> LayProblem:
+    """Two dozen pieces that are not rectangles and strips, the former with their middles on a line of a stripe."""
+    told = json.loads((HERE.parent / "tests" / "data" / "lay" / "outlines.json").read_text())
+    pieces = []
+    for p in told["pieces"]:
+        xy = np.array(p["outline_mm"])
+        xy = xy - (xy.min(axis=0) + xy.max(axis=0)) / 2
+        phase = LayPhase("job", 0.0, None) if p["matched"] else None
+        pieces += [LayPiece(f"{p['name']}#{k}", xy, tuple(told["turns_deg"]), phase) for k in range(2 * p["count"])]
+    return LayProblem(
+        "outlines", float(told["usable_width_mm"]), Lattice(STRIPE_MM), tuple(pieces), pattern_at=(0.0, 0.0),
+        gap_mm=float(told["gap_mm"]),
+    )  # fmt: skip
+
+
+def stages(problem: LayProblem, seconds: float) -> list[tuple[str, Lay]]:
+    """The lay of the first list, after annealing for a while, and after pressing."""
+    hunt = Hunt(problem, workers=2)
+    found = [("the first list", hunt.lay())]
+    hunt.go(seconds=1.0)  # so short a turn is annealed only
+    found.append(("lists changed for a second", hunt.lay()))
+    hunt.go(seconds=seconds)
+    return [*found, (f"pressed, {seconds:.0f} seconds later", hunt.lay())]
+
+
+def laid_svg(problem: LayProblem, lay: Lay, x: float, y: float) -> list[str]:
+    """A lay on its stripe, the cut end to the left, its left selvage above."""
+    long, wide = lay.length_mm * SCALE, problem.usable_width_mm * SCALE
+    parts = [svg.rect(x, y, long, wide, fill="#fffdf8")]
+    for k in range(int(problem.usable_width_mm // STRIPE_MM) + 1):
+        at = y + k * STRIPE_MM * SCALE
+        parts.append(svg.line(x, at, x + long, at, stroke=svg.CHALK, stroke_width=0.5, stroke_opacity=0.45))
+    for placed, uv in zip(lay.placed, cut_outlines(problem, lay), strict=True):
+        d = svg.polyline_d(np.column_stack((x + uv[:, 1] * SCALE, y + uv[:, 0] * SCALE)), closed=True)
+        paint = next(c for name, c in PAINTS.items() if placed.key.startswith(name))
+        parts.append(svg.path(d, fill=paint, fill_opacity=0.82, stroke=svg.INK, stroke_width=0.3))
+    return [*parts, svg.element("path", d=f"M{x} {y}V{y + wide}", fill="none", stroke=svg.INK, stroke_width=0.8)]
+
+
+def stages_svg(problem: LayProblem, found: list[tuple[str, Lay]]) -> str:
+    """The same pieces three times, and the length below which nothing goes."""
+    bound = lower_bound(problem, seconds=5.0).length_mm
+    wide, longest = problem.usable_width_mm * SCALE, max(lay.length_mm for _, lay in found) * SCALE
+    parts: list[str] = []
+    for number, (words, lay) in enumerate(found):
+        y = 6.5 + number * (wide + GUTTER_MM)
+        parts += [svg.text(ROOM_MM, y - 2.0, words, bold=True), *laid_svg(problem, lay, ROOM_MM, y)]
+        end = ROOM_MM + lay.length_mm * SCALE
+        parts.append(svg.text(end, y - 2.0, f"{lay.length_mm:.0f} mm", bold=True, anchor="end"))
+    least, foot = ROOM_MM + bound * SCALE, 6.5 + len(found) * (wide + GUTTER_MM) - GUTTER_MM + 2.0
+    parts.append(svg.line(least, 5.5, least, foot, stroke=svg.INK, stroke_width=0.5, stroke_dasharray="2 1"))
+    parts.append(svg.text(least, foot + 4.0, f"no lay is shorter than {bound:.0f} mm", 2.9, anchor="end"))
+    return svg.document(longest + 2 * ROOM_MM, foot + 7.0, parts, title="One job, from its first list to its pressing")
+
+
+def bar_svg(problem: LayProblem, lay: Lay) -> str:
+    """A line across a lay where it crosses most: what it crosses has to fit side by side, each on its stripe."""
+    bars = [(v, crossed_at(problem, lay, v)) for v in np.arange(0.0, lay.length_mm, 5.0).tolist()]
+    v_mm, crossed = max(bars, key=lambda bar: (len(bar[1]), sum(high - low for low, high, _ in bar[1])))
+    scale_x, wide = ROOM_MM + v_mm * SCALE, problem.usable_width_mm * SCALE
+    parts = laid_svg(problem, lay, ROOM_MM, 9.0)
+    parts.append(svg.line(scale_x, 7.0, scale_x, 11.0 + wide, stroke="#8c2f1b", stroke_width=0.5))
+    x = ROOM_MM + lay.length_mm * SCALE + 12.0
+    parts.append(svg.text(x - 4, 6.0, "what the line crosses, side by side", bold=True))
+    for low, high, name in crossed:
+        y0, y1 = 9.0 + low * SCALE, 9.0 + high * SCALE
+        parts.append(svg.line(scale_x, y0, scale_x, y1, stroke="#8c2f1b", stroke_width=1.6))
+        parts.append(svg.rect(x - 4, y0, 5.0, y1 - y0, fill=PAINTS[name.split()[0]], stroke=svg.INK, stroke_width=0.3))
+        parts.append(svg.text(x + 3.5, (y0 + y1) / 2 + 1, f"{name}, {high - low:.0f} mm", 2.9))
+    free = problem.usable_width_mm - sum(high - low for low, high, _ in crossed)
+    parts.append(svg.text(x - 4, 15.5 + wide, f"{free:.0f} mm of {problem.usable_width_mm:.0f} are left", 2.9))
+    return svg.document(x + 60.0, wide + 19.0, parts, title="A line across a lay")
+
+
+def crossed_at(problem: LayProblem, lay: Lay, v_mm: float) -> list[tuple[float, float, str]]:
+    """From where to where across the cloth a line crosses each piece, and what it is, from the left selvage on."""
+    found = []
+    for placed, uv in zip(lay.placed, cut_outlines(problem, lay), strict=True):
+        us = crossings(uv, v_mm)
+        if us:
+            found.append((min(us), max(us), placed.key.split("#")[0]))
+    return sorted(found)
+
+
+def crossings(uv: Any, v_mm: float) -> list[float]:
+    """Where an outline crosses a line across the cloth."""
+    found = []
+    for (u0, v0), (u1, v1) in zip(uv, np.roll(uv, -1, axis=0), strict=True):
+        if (v0 - v_mm) * (v1 - v_mm) < 0:
+            found.append(float(u0 + (u1 - u0) * (v_mm - v0) / (v1 - v0)))
+    return found
+
+
 def main() -> None:
-    """Make both pictures."""
+    """Make the pictures."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=10.0)
     seconds = parser.parse_args().seconds
@@ -65,6 +170,10 @@ def main() -> None:
     cushion, plan = cushion_picture_svg(bay, "left"), cutting_plan_svg(bay, next(iter(bay.plans)))
     PICTURES.mkdir(exist_ok=True)
     (PICTURES / "bay-window.png").write_bytes(png([cushion, plan], ["2fr", "3fr"]))
+    problem = outlines_on_stripe()
+    found = stages(problem, seconds)
+    (PICTURES / "lay-stages.png").write_bytes(png([stages_svg(problem, found)], ["1fr"]))
+    (PICTURES / "lay-bar.png").write_bytes(png([bar_svg(problem, found[-1][1])], ["1fr"]))
     (PICTURES / "benches-plan.png").write_bytes(png([cutting_plan_svg(benches, next(iter(benches.plans)))], ["1fr"]))
 
 
