@@ -12,7 +12,7 @@ from zlib import crc32
 from markupsafe import Markup
 
 from squab.construct.records import CushionCover
-from squab.desk import Opened
+from squab.desk import Opened, unit_of
 from squab.draw.figures import Figures
 from squab.draw.foam import foam_sheets_svg, sheet_said, ways_said
 from squab.draw.picture import cushion_picture_svg
@@ -463,7 +463,8 @@ class JobView(ClothFields):
         """Unused remnants on the shelf of the open cloth, as far as the job does not count on them."""
         if self.job is None or self.cloth >= len(self.job.cloths):
             return []
-        return in_hand(self.job.cloths[self.cloth], self.in_hand(), self._remnant_rows)[:MOST_LISTED]
+        cloth, unit = self.job.cloths[self.cloth], unit_of(self.opened.text)
+        return in_hand(cloth, self.in_hand(), self._remnant_rows, unit)[:MOST_LISTED]
 
     @cached_property
     def parts(self) -> list[f.Field]:

@@ -9,11 +9,14 @@ from functools import lru_cache
 
 from squab.cloth import Cloth
 from squab.desk import onto_shelf, opened_shelf_cloth, removed, unit_of
+from squab.errors import LengthError
 from squab.job import Job
 from squab.keep import JobRecord, Left, Remnant
-from squab.units import MM_PER_INCH
+from squab.units import MM_PER_INCH, Unit, parse_length
 from squab.web.cutting import CutCloth, Cutting
 
+SAME_MM = 0.5
+"""Two lengths that differ by less are one, however they were typed."""
 LEAST_MM = 100.0
 """A shorter end is not worth a place on the shelf."""
 
@@ -51,17 +54,18 @@ class CutInto:
 
 
 def cut_into(cutting: Cutting, job: Job, rows: Mapping[str, object], remnants: Iterable[Remnant]) -> list[CutInto]:
-    """The unused remnants of the shelf that a job was cut from, found by their sizes and lots as the job has them.
+    """The unused remnants of the shelf that a job was cut from, found by their sizes and lots.
 
     `rows` are the job's values by key, as they stood when cutting began. What is left has the place, lot and stripe
     of the whole; where its print starts along is known no more, for it begins at a new cut end.
     """
-    inches, unused, found = unit_of(cutting.text) == "in", [r for r in remnants if not r.used], []
+    unit = unit_of(cutting.text)
+    inches, unused, found = unit == "in", [r for r in remnants if not r.used], []
     for at, cloth in enumerate(job.cloths):
         typed = _rows(_rows(rows.get("cloth"))[at].get("remnants"))
         for number, row in enumerate(typed, 1):
             there = next((c for c in cutting.cloths if c.id == f"{cloth.id}-remnant-{number}"), None)
-            of = next((r for r in unused if _is_of(r, cloth) and keys_of(r) == row), None)
+            of = next((r for r in unused if _is_of(r, cloth) and _is_counted_on(r, row, unit)), None)
             if there is None or of is None:
                 continue
             unused.remove(of)
@@ -121,10 +125,32 @@ def cloth_of(text: str) -> Cloth | None:
     return job.cloths[0] if job is not None else None
 
 
-def in_hand(cloth: Cloth, remnants: Iterable[Remnant], rows: Iterable[Mapping[str, object]]) -> list[Remnant]:
-    """The unused remnants of the very same cloth that a job does not count on already."""
-    there = [{str(k): str(v) for k, v in row.items()} for row in rows]
-    return [r for r in remnants if not r.used and _is_of(r, cloth) and keys_of(r) not in there]
+def in_hand(
+    cloth: Cloth, remnants: Iterable[Remnant], rows: Iterable[Mapping[str, object]], unit: Unit
+) -> list[Remnant]:
+    """The unused remnants of the very same cloth that a job does not count on already; `unit` is that of its rows."""
+    free = [r for r in remnants if not r.used and _is_of(r, cloth)]
+    for row in rows:
+        counted = next((r for r in free if _is_counted_on(r, row, unit)), None)
+        if counted is not None:
+            free.remove(counted)
+    return free
+
+
+def _is_counted_on(remnant: Remnant, row: Mapping[str, object], unit: Unit) -> bool:
+    """Tell whether a row of a job is this remnant: as long, as wide and of the same lot, however it is written."""
+    mine = keys_of(remnant)
+    if "length" not in row or mine.get("lot", "").casefold() != str(row.get("lot", "")).strip().casefold():
+        return False
+    # left out, its width is the cloth's
+    return all(_as_long(mine.get(k, ""), str(row.get(k, "")), unit) for k in ("length", "width") if k in row)
+
+
+def _as_long(mine: str, its: str, unit: Unit) -> bool:
+    try:
+        return abs(parse_length(mine, unit).mm - parse_length(its, unit).mm) < SAME_MM
+    except LengthError:
+        return mine == its
 
 
 def _is_of(remnant: Remnant, cloth: Cloth) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from fastapi.testclient import TestClient
 
 from squab.keep import JobRecord, Keep, Left, Remnant
@@ -95,13 +96,16 @@ count = 2
 """
 
 
-def stools_cut(client: TestClient, keep: Keep) -> tuple[JobRecord, Remnant]:
-    """Two stools, one of them cut from a remnant of the shelf and one from a bolt that was measured; all is cut."""
+def stools_cut(client: TestClient, keep: Keep, row: str = "") -> tuple[JobRecord, Remnant]:
+    """Two stools, one of them cut from a remnant of the shelf and one from a bolt that was measured; all is cut.
+
+    `row` is how the job writes the remnant; as the shelf does where it is left out.
+    """
     cloth = '[job]\nunits = "mm"\n' + STOOLS[STOOLS.index("[[cloth]]") : STOOLS.index("remnants")]
     left = Left(name="Wickle ticking", cloth=cloth, across="1370 mm", along="900 mm", lot="3", stripe_at="25 mm",
                 print_at="", place="blue box", job_id="earlier", job_title="Earlier")  # fmt: skip
     remnant = keep.add_remnant(left)
-    row = ", ".join(f'{k} = "{v}"' for k, v in keys_of(remnant).items())
+    row = row or ", ".join(f'{k} = "{v}"' for k, v in keys_of(remnant).items())
     job = keep.set_state(keep.add_job(STOOLS.replace("{remnant}", f"{{ {row} }}")).id, "ordered")
     for there in cloths_there(job):
         tape = {"width": "1370", "length": "4 m", "repeat_across": "96", "stripe_at": "12.5", **BY_HAND}
@@ -136,6 +140,31 @@ def test_a_remnant_that_was_cut_into_is_used_in_one_press(client: TestClient, ke
     assert "Used; keep what is left" not in client.get(f"/jobs/{job.id}/table/left").text
     assert client.post(f"/jobs/{job.id}/table/remnant", data=press).status_code == 409, "it is used once"
     assert len(keep.remnants()) == 1
+
+
+def test_a_remnant_is_known_however_its_size_is_typed(client: TestClient, keep: Keep) -> None:
+    """Nine hundred millimetres are 90 cm, and where its stripe stands may have been measured since."""
+    job, remnant = stools_cut(client, keep, 'length = "90 cm", width = 1370, lot = "3", stripe_at = 24')
+    press = {"remnant": remnant.id, "version": str(remnant.version)}
+    assert client.post(f"/jobs/{job.id}/table/remnant", data=press).status_code == 303
+    assert [r.id for r in keep.remnants(used=True)] == [remnant.id]
+
+
+@pytest.mark.parametrize(
+    ("row", "offered"),
+    [('length = "90 cm", lot = "3"', 0), ('length = 900, lot = "4"', 1), ('length = 901, lot = "3"', 1)],
+)
+def test_a_remnant_that_a_job_counts_on_is_not_offered_again(
+    client: TestClient, keep: Keep, row: str, offered: int
+) -> None:
+    """Only that very one: another lot or length is another remnant, and so is a second one of the same size."""
+    cloth = '[job]\nunits = "mm"\n' + STOOLS[STOOLS.index("[[cloth]]") : STOOLS.index("remnants")]
+    left = Left(name="Wickle ticking", cloth=cloth, across="1370 mm", along="900 mm", lot="3")
+    keep.add_remnant(left)
+    job = keep.add_job(STOOLS.replace("{remnant}", f"{{ {row} }}"))
+    assert client.get(f"/jobs/{job.id}").text.count('name="remnant"') == offered
+    keep.add_remnant(left)
+    assert client.get(f"/jobs/{job.id}").text.count('name="remnant"') == offered + 1
 
 
 def test_a_remnant_may_be_used_up_whole(client: TestClient, keep: Keep) -> None:
