@@ -20,6 +20,7 @@ from squab.lay._demand import DemandOf, with_whole_strips
 from squab.lay._exact import exact_bound
 from squab.lay._places import places_bound
 from squab.lay._scales import Scales
+from squab.lay._whole import whole_bound
 from squab.lay.bound import lower_bound
 from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
 from squab.lay.verify import verify
@@ -182,7 +183,8 @@ def test_new_widths_and_heights_do_not_crowd_a_lay(planted: Planted) -> None:
 def test_every_method_by_itself_keeps_below_a_lay(planted: Planted) -> None:
     """Each with time to come to its end, and begun from nothing: what one misses another would hide."""
     problem, most = with_whole_strips(planted.problem), planted.lay.length_mm + 1e-6
-    assert places_bound(problem, 0.0, time.perf_counter() + 2.0) <= most
+    shown = places_bound(problem, 0.0, time.perf_counter() + 2.0)
+    assert shown <= whole_bound(problem, shown, time.perf_counter() + 0.5) <= most
     demand = DemandOf(problem, "across", longest=True).demand(problem.usable_width_mm)
     mixed = bars_bound(demand, time.perf_counter() + 0.5)
     assert mixed.reach_mm <= anchored_bound(demand, time.perf_counter() + 0.5, mixed) <= most

@@ -198,6 +198,12 @@ def _least(frame: Frame, shown_mm: float, until: float) -> float:
     return best if best < math.inf else shown
 
 
+def cases(frame: Frame) -> list[Case]:
+    """What is not known of a frame, one case each: whatever a lay is, it is one of them."""
+    anchors = [_Anchored(frame, rows) for rows in _largest([frame.on_cloth(a) for a in frame.anchors_mm])]
+    return [case for a in anchors if a.all_have_columns() for case in a.starts()]
+
+
 def _largest(sets: list[npt.NDArray[np.bool_]]) -> list[Ints]:
     """The sets that no other holds, each once, as numbers of rows."""
     kept = {x.tobytes(): x for x in sets}.values()
@@ -233,16 +239,16 @@ class _Anchored:
             count -= 1
         return count
 
-    def starts(self) -> Iterator[_Start]:
+    def starts(self) -> Iterator[Case]:
         """The places of the cut end that matter: those where some row begins."""
         frame, q = self.frame, self.frame.q_mm[self.rows]
         ends = [frame.cut_end_mm] if frame.cut_end_mm is not None else sorted(set(q.round(7).tolist()))
         for end in ends:
-            yield _Start(self, (q - end + ROOM_MM) % frame.repeat_mm - ROOM_MM)
+            yield Case(self, (q - end + ROOM_MM) % frame.repeat_mm - ROOM_MM)
 
 
-class _Start:
-    """A place of the cut end too: how far from it the first place of each row is."""
+class Case:
+    """An anchor and a place of the cut end: how far from it (`begin`) the first place of each row (`rows`) is."""
 
     def __init__(self, anchored: _Anchored, begin_mm: Floats) -> None:
         self.frame, self.rows, self.anchored = anchored.frame, anchored.rows, anchored
@@ -253,19 +259,24 @@ class _Start:
         high = best_mm
         if high == math.inf:
             high = low_mm + self.frame.repeat_mm / 2
-            while self._too_short(high) and time.perf_counter() < until:
+            while self.too_short(high) and time.perf_counter() < until:
                 high += self.frame.repeat_mm / 2
-        elif self._too_short(best_mm):
+        elif self.too_short(best_mm):
             return math.inf
         steps = self._steps(low_mm, high)
         low, beyond = -1, len(steps)
         while beyond - low > 1 and time.perf_counter() < until:
             middle = (low + beyond) // 2
-            if self._too_short(steps[middle]):
+            if self.too_short(steps[middle]):
                 low = middle
             else:
                 beyond = middle
         return steps[low] if low >= 0 else low_mm
+
+    def next_place(self, length_mm: float) -> float:
+        """Just under the length from `length_mm` on at which some row gains a place: so far nothing changes."""
+        beyond = length_mm + 2 * self.frame.repeat_mm
+        return min(self._steps(length_mm - NEAR_MM, beyond), default=beyond)
 
     def _steps(self, low_mm: float, high_mm: float) -> list[float]:
         """Lengths just under those at which some row gains a place."""
@@ -275,7 +286,7 @@ class _Start:
         at = np.unique((first[:, None] + times * repeat).round(7))
         return [float(x) for x in at if low_mm < x < high_mm]
 
-    def _too_short(self, length_mm: float) -> bool:
+    def too_short(self, length_mm: float) -> bool:
         """Tell whether it is shown that the pieces have no places on so much cloth."""
         frame = self.frame
         room = length_mm - frame.reach_mm[self.rows] - self.begin + ROOM_MM

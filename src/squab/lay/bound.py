@@ -35,6 +35,7 @@ from squab.lay._demand import (
 from squab.lay._exact import exact_bound, few_and_rigid
 from squab.lay._places import places_bound
 from squab.lay._scales import Scales
+from squab.lay._whole import whole_bound
 from squab.lay.records import Bound, LayProblem, LayStrip
 from squab.plane import Points
 
@@ -74,7 +75,8 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     *Bars along*: the same with lines along the cloth; the longest cloth on which they do not fit
     into the width is found by halving. *Places on the repeat*: pieces with a place both ways have
     a few columns to lie in, and in each a place a repeat; prices on the points that they cover
-    show where there are too few. *All lays*: of a few rigid rectangles a constraint solver
+    show where there are too few, and of a few dozen pieces a constraint solver does, with each
+    whole in one place. *All lays*: of a few rigid rectangles a constraint solver
     excludes all shorter lays. *Both ways*: the prices of bars across and along, as new widths and
     heights, on ever longer cloths.
     """
@@ -87,11 +89,11 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     load()  # a machine's first compiling is not counted
     began = time.perf_counter()
     until = began + seconds
-    across, places, along, both = (0.8, 0.5, 0.15, 0.7)  # of what is left, one after the other
+    across, places, whole, along, both = (0.8, 0.5, 0.5, 0.15, 0.7)  # of what is left, one after the other
     if _matched_along(problem):
-        across, places, along, both = (0.35, 0.3, 0.1, 0.9)  # both ways at once show the most by far
+        across, places, whole, along, both = (0.2, 0.3, 0.8, 0.1, 0.9)
     if few_and_rigid(problem):
-        across = places = 0.1
+        across = places = whole = 0.1
 
     def share(part: float) -> float:
         now = time.perf_counter()
@@ -99,6 +101,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
 
     best = _bars_across(problem, best, share(across))
     placed = places_bound(problem, best.length_mm, share(places))
+    placed = whole_bound(problem, placed, share(whole))
     best = _better(best, _rounded(problem, Fraction(placed)), "places on the repeat")
     few, proved = exact_bound(problem, best.length_mm, share(EXACT_SHARE))
     best = _better(best, Fraction(few), "all lays")
