@@ -33,6 +33,7 @@ from squab.lay._demand import (
     with_whole_strips,
 )
 from squab.lay._exact import exact_bound, few_and_rigid
+from squab.lay._loads import few_kinds, load_solver, loads_bound
 from squab.lay._places import places_bound
 from squab.lay._scales import Scales
 from squab.lay._whole import whole_bound
@@ -45,6 +46,8 @@ LOOKED_AT_SHARE = 0.35
 """The part of the time in which the hardest of several problems is found."""
 SURELY_LOOKED_AT = 4
 """So many of them at least have their share of it; bars are mostly shown in much less."""
+LOADS_SHARE = 0.8
+"""The part of the time left after the bars in which places across are looked through."""
 EXACT_SHARE = 0.9
 """The part of the time after which a few rigid pieces are no longer worked out in full."""
 NOTHING = Bound(0.0, "nothing to cut")
@@ -65,7 +68,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     -------
     Bound
         `method` names what showed it: `area`, `tallest piece`, `bars across`, `bars along`,
-        `places on the repeat`, `all lays` or `both ways`.
+        `loads across`, `places on the repeat`, `all lays` or `both ways`.
 
     Notes
     -----
@@ -73,7 +76,9 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     cloth crosses pieces that fit side by side on their places of the repeat; a linear programme
     prices them, for each anchor of the repeat alone, its prices are checked in whole numbers.
     *Bars along*: the same with lines along the cloth; the longest cloth on which they do not fit
-    into the width is found by halving. *Places on the repeat*: pieces with a place both ways have
+    into the width is found by halving. *Loads across*: of pieces of few kinds a constraint solver
+    shows that wherever they lie across, some line along the cloth crosses too many of them.
+    *Places on the repeat*: pieces with a place both ways have
     a few columns to lie in, and in each a place a repeat; prices on the points that they cover
     show where there are too few, and of a few dozen pieces a constraint solver does, with each
     whole in one place. *All lays*: of a few rigid rectangles a constraint solver
@@ -87,6 +92,8 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     if seconds <= 0:
         return best
     load()  # a machine's first compiling is not counted
+    if few_kinds(problem):
+        load_solver()
     began = time.perf_counter()
     until = began + seconds
     across, places, whole, along, both = (0.8, 0.5, 0.5, 0.15, 0.7)  # of what is left, one after the other
@@ -94,12 +101,17 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
         across, places, whole, along, both = (0.2, 0.3, 0.8, 0.1, 0.9)
     if few_and_rigid(problem):
         across = places = whole = 0.1
+    elif few_kinds(problem):
+        across = 0.2
 
     def share(part: float) -> float:
         now = time.perf_counter()
         return now + part * (until - now)
 
     best = _bars_across(problem, best, share(across))
+    if not few_and_rigid(problem):
+        loads = loads_bound(problem, best.length_mm, share(LOADS_SHARE))
+        best = _better(best, _rounded(problem, Fraction(loads)), "loads across")
     placed = places_bound(problem, best.length_mm, share(places))
     placed = whole_bound(problem, placed, share(whole))
     best = _better(best, _rounded(problem, Fraction(placed)), "places on the repeat")
