@@ -21,9 +21,12 @@ from numba import njit, types
 
 F, N, B = types.float64, types.int64, types.boolean
 F1, F2, F3 = types.float64[::1], types.float64[:, ::1], types.float64[:, :, ::1]
-I1, I2 = types.int64[::1], types.int64[:, ::1]
+I1, I2, I3 = types.int64[::1], types.int64[:, ::1], types.int64[:, :, ::1]
+B1 = types.boolean[::1]
 INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
+FAST = {"nnan", "nsz"}
+"""What may be taken for granted: every number is one. No sum is made in another order."""
 TOUCH_MM = 1e-7
 """Two pieces this deep in one another still only touch; a tenth of what the verifier allows."""
 HUGE = 1e15
@@ -35,37 +38,95 @@ COARSE, FINEST = 0.02, 2e-4
 """The last step of bettering, as a part of the piece's shorter side: of each of those places, and of the very best."""
 LEAST_GAIN = 1e-3
 """What gains less, as a part of what there is, counts as nothing found: steps may shrink on and on otherwise."""
+CELL, MOST_CELLS = 0.7, 48.0
+"""Side of the cells in which neighbours are looked up, against the pieces' usual side; so many each way at the most."""
 EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.2, 2.0
 """A pair that is clear weighs less every round, down to one; others more, the deepest most."""
 
 
-@njit(F(N, N, F, F, F, F1, N, N, I1, F2, F2, I1, F2, I1, F, F, B, B, F1), **INNER)
-def crowding(
-    i: int, shape: int, u: float, v: float, limit: float, weight: Any, count: int, shapes: int, shape_of: Any, at: Any,
-    boxes: Any, pair: Any, half: Any, polys: Any, extra: float, curve: float, free_u: bool, free_v: bool, out: Any,
-) -> float:  # fmt: skip
-    """How deep a shape at (u, v) lies in all others, by their weights; given up from `limit` on.
+@njit(types.void(N, F3, F1, F1), **INNER)
+def parcelled(movable: int, options: Any, size: Any, grid: Any) -> None:
+    """Parcel the cloth: how many cells across and along, and how many to a millimetre either way, into `grid`."""
+    area = 0.0
+    for i in range(movable):
+        area += options[i, 0, 0] * options[i, 0, 1] / movable
+    for axis in range(2):
+        grid[axis] = max(1.0, min(MOST_CELLS, math.floor(size[axis] / (CELL * math.sqrt(area)))))
+        grid[2 + axis] = grid[axis] / size[axis]
 
-    `out` gets the shift that leaves the part it lies deepest in: the least there is, or straight
-    across or along where it may move so only.
+
+@njit(N(F, F), **INNER)
+def cell_at(x: float, last: float) -> int:
+    """The cell at `x` cells, the outermost where there is none."""
+    return int(min(max(x, 0.0), last))
+
+
+@njit(types.void(N, N, N, N, N, I1, F2, F2, F1, I2, I3), **INNER)
+def spread(
+    i: int, k: int, shape: int, count: int, shapes: int, shape_of: Any, at: Any, boxes: Any, grid: Any, many: Any,
+    cells: Any,
+) -> None:  # fmt: skip
+    """Tell for each cell, for turn `k` of piece i, which others it may meet that lies there with its lower left corner.
+
+    `many` has how many pieces each cell names, `cells` which.
     """
-    total, deepest = 0.0, 0.0
-    out[0], out[1] = 0.0, 0.0
+    across, along = int(grid[0]), int(grid[1])
+    right, top = grid[0] - 1.0, grid[1] - 1.0
+    for c in range(across * along):
+        many[k, c] = 0
     for j in range(count):
         if j == i:
             continue
         q = shape_of[j] * shapes + shape
+        x0, x1 = cell_at((at[j, 0] + boxes[q, 0]) * grid[2], right), cell_at((at[j, 0] + boxes[q, 1]) * grid[2], right)
+        y0, y1 = cell_at((at[j, 1] + boxes[q, 2]) * grid[3], top), cell_at((at[j, 1] + boxes[q, 3]) * grid[3], top)
+        for y in range(y0, y1 + 1):
+            for x in range(x0, x1 + 1):
+                c = y * across + x
+                cells[k, c, many[k, c]] = j
+                many[k, c] += 1
+
+
+@njit(F(F2, N, F, F), fastmath=FAST, **INNER)
+def depth_of(planes: Any, e: int, du: float, dv: float) -> float:
+    """The least of four half-planes that stand side by side in row `e`."""
+    w = planes[e, 8] - planes[e, 0] * du - planes[e, 4] * dv
+    x = planes[e, 9] - planes[e, 1] * du - planes[e, 5] * dv
+    y = planes[e, 10] - planes[e, 2] * du - planes[e, 6] * dv
+    z = planes[e, 11] - planes[e, 3] * du - planes[e, 7] * dv
+    return min(min(w, x), min(y, z))
+
+
+@njit(F(N, N, F, F, F, F1, N, I1, F2, F2, I1, F2, I1, F, F, F1, I2, I3, I2, F1), fastmath=FAST, **INNER)
+def crowding(
+    k: int, shape: int, u: float, v: float, limit: float, weight: Any, shapes: int, shape_of: Any, at: Any, boxes: Any,
+    pair: Any, planes: Any, polys: Any, extra: float, curve: float, grid: Any, many: Any, cells: Any,
+    hits: Any, worst: Any,
+) -> float:  # fmt: skip
+    """How deep a shape at (u, v) lies in all others, by their weights; given up from `limit` on.
+
+    `grid`, `many` and `cells` as `spread` left them for turn `k`. `worst` gets the shift from the
+    piece whose part it lies deepest in, and which pair of parts that is; -1 where it lies in none.
+    """
+    c = cell_at(v * grid[3], grid[1] - 1.0) * int(grid[0]) + cell_at(u * grid[2], grid[0] - 1.0)
+    met = 0
+    for h in range(many[k, c]):
+        j = cells[k, c, h]
+        q = shape_of[j] * shapes + shape
         du, dv = u - at[j, 0], v - at[j, 1]
-        if du <= boxes[q, 0] or du >= boxes[q, 1] or dv <= boxes[q, 2] or dv >= boxes[q, 3]:
-            continue
+        hits[0, met], hits[1, met] = j, q
+        met += int((du > boxes[q, 0]) & (du < boxes[q, 1]) & (dv > boxes[q, 2]) & (dv < boxes[q, 3]))
+    total, deepest = 0.0, 0.0
+    worst[2] = -1.0
+    for h in range(met):
+        j, q = hits[0, h], hits[1, h]
+        du, dv = u - at[j, 0], v - at[j, 1]
         for p in range(pair[q], pair[q + 1]):
-            depth, edge = HUGE, 0
+            depth = HUGE
             for e in range(polys[p], polys[p + 1]):
-                x = half[e, 2] - half[e, 0] * du - half[e, 1] * dv
-                if x < depth:
-                    depth, edge = x, e
-                    if x <= TOUCH_MM:
-                        break
+                depth = min(depth, depth_of(planes, e, du, dv))
+                if depth <= TOUCH_MM:
+                    break
             if depth <= TOUCH_MM:
                 continue
             felt = weight[j] * (extra + depth * (1.0 + depth * curve))
@@ -74,27 +135,39 @@ def crowding(
                 return total
             if felt > deepest:
                 deepest = felt
-                if free_u and free_v:
-                    out[0], out[1] = half[edge, 0] * depth, half[edge, 1] * depth
-                else:
-                    axis = 0 if free_u else 1
-                    up, down = HUGE, HUGE
-                    for e in range(polys[p], polys[p + 1]):
-                        n = half[e, axis]
-                        x = half[e, 2] - half[e, 0] * du - half[e, 1] * dv
-                        if n > 1e-9:
-                            up = min(up, x / n)
-                        elif n < -1e-9:
-                            down = min(down, -x / n)
-                    out[0], out[1] = 0.0, 0.0
-                    if free_u or free_v:
-                        out[axis] = up if up <= down else -down
+                worst[0], worst[1], worst[2] = du, dv, p
     return total
+
+
+@njit(types.void(F2, I1, F1, B, B, F1), **INNER)
+def way_out(planes: Any, polys: Any, worst: Any, free_u: bool, free_v: bool, out: Any) -> None:
+    """The shift that leaves the deepest part: the least of all, or straight across or along for want of another."""
+    out[0], out[1] = 0.0, 0.0
+    p = int(worst[2])
+    if p < 0 or not (free_u or free_v):
+        return
+    depth, up, down = HUGE, HUGE, HUGE
+    axis = 0 if free_u else 1
+    for e in range(polys[p], polys[p + 1]):
+        for k in range(4):
+            x = planes[e, 8 + k] - planes[e, k] * worst[0] - planes[e, 4 + k] * worst[1]
+            if free_u and free_v:
+                if x < depth:
+                    depth = x
+                    out[0], out[1] = planes[e, k] * x, planes[e, 4 + k] * x
+                continue
+            n = planes[e, 4 * axis + k]
+            if n > 1e-9:
+                up = min(up, x / n)
+            elif n < -1e-9:
+                down = min(down, -x / n)
+    if not (free_u and free_v):
+        out[axis] = up if up <= down else -down
 
 
 @njit(F(F1, I1, F2, F2, I1, F2, I1, N, N, N, F, F, F2), **INNER)
 def deep(
-    loads: Any, shape_of: Any, at: Any, boxes: Any, pair: Any, half: Any, polys: Any, count: int,
+    loads: Any, shape_of: Any, at: Any, boxes: Any, pair: Any, planes: Any, polys: Any, count: int,
     movable: int, shapes: int, extra: float, curve: float, depths: Any,
 ) -> float:  # fmt: skip
     """How deep each pair lies in one another, into `depths`; each piece's sum into `loads`; the sum of all."""
@@ -111,7 +184,7 @@ def deep(
             for p in range(pair[q], pair[q + 1]):
                 depth = HUGE
                 for e in range(polys[p], polys[p + 1]):
-                    depth = min(depth, half[e, 2] - half[e, 0] * du - half[e, 1] * dv)
+                    depth = min(depth, depth_of(planes, e, du, dv))
                     if depth <= TOUCH_MM:
                         break
                 if depth > TOUCH_MM:
@@ -138,14 +211,14 @@ def drawn(base: float, period: float, low: float, high: float) -> float:
 
 @njit(
     types.void(
-        N, N, F2, N, N, F2, F3, I2, F2, I1, F2, I1, F1, I1, F, F, F1, F, F, F, F, F, F1
+        N, N, F2, N, I1, F2, F3, I2, F2, I1, F2, I1, F1, F, F, F1, F, F, F, F, F, F1, I2, I3, I2, F1, F1
     ),
     **INNER,
 )  # fmt: skip
 def better(
-    i: int, r: int, best: Any, count: int, shapes: int, at: Any, options: Any, shape_by: Any,
-    boxes: Any, pair: Any, half: Any, polys: Any, weight: Any, shape_of: Any, extra: float, curve: float, size: Any,
-    pu: float, pv: float, drop: float, first: float, last: float, out: Any,
+    i: int, r: int, best: Any, shapes: int, shape_of: Any, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any,
+    planes: Any, polys: Any, weight: Any, extra: float, curve: float, size: Any, pu: float, pv: float,
+    drop: float, first: float, last: float, grid: Any, many: Any, cells: Any, hits: Any, worst: Any, out: Any,
 ) -> None:  # fmt: skip
     """Better place r of `best` in ever smaller steps, from `first` to `last` of the piece's shorter side."""
     k = int(best[r, 3])
@@ -154,8 +227,9 @@ def better(
     free_u, free_v = pu == 0.0, pv == 0.0
     longest, finest = first * min(w, h), last * min(w, h)
     step = longest
-    now = crowding(i, shape, best[r, 1], best[r, 2], HUGE, weight, count, shapes, shape_of, at, boxes, pair, half,
-                   polys, extra, curve, free_u, free_v, out)  # fmt: skip
+    now = crowding(k, shape, best[r, 1], best[r, 2], HUGE, weight, shapes, shape_of, at, boxes, pair, planes, polys,
+                   extra, curve, grid, many, cells, hits, worst)  # fmt: skip
+    way_out(planes, polys, worst, free_u, free_v, out)
     exit_u, exit_v = out[0], out[1]
     tried_exit = False
     while step > finest and now > 0.0:
@@ -200,9 +274,10 @@ def better(
                 continue
             if u == u0 and v == v0:
                 continue
-            new = crowding(i, shape, u, v, now, weight, count, shapes, shape_of, at, boxes, pair, half, polys, extra,
-                           curve, free_u, free_v, out)  # fmt: skip
+            new = crowding(k, shape, u, v, now, weight, shapes, shape_of, at, boxes, pair, planes, polys, extra, curve,
+                           grid, many, cells, hits, worst)  # fmt: skip
             if new < now:
+                way_out(planes, polys, worst, free_u, free_v, out)
                 found = new < now * (1.0 - LEAST_GAIN)
                 now, best[r, 0], best[r, 1], best[r, 2] = new, new, u, v
                 exit_u, exit_v, tried_exit = out[0], out[1], not found
@@ -210,11 +285,17 @@ def better(
         step *= 1.1 if found and step < longest else (1.0 if found else 0.5)
 
 
-@njit(B(N, F1, I1, I1, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F, F1, I2, F2, F1), **INNER)
+@njit(
+    B(
+        N, F1, I1, I1, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F, F1, I2, F2, F1, I2, I3, B1, I2, F1, F1,
+    ),
+    **INNER,
+)  # fmt: skip
 def resettle(
     i: int, lattice: Any, n_mode: Any, mode: Any, count: int, shapes: int, at: Any, options: Any, shape_by: Any,
-    boxes: Any, pair: Any, half: Any, polys: Any, weights: Any, shape_of: Any, extra: float, curve: float, size: Any,
-    phased: Any, best: Any, out: Any,
+    boxes: Any, pair: Any, planes: Any, polys: Any, weights: Any, shape_of: Any, extra: float,
+    curve: float, size: Any, phased: Any, best: Any, grid: Any, many: Any, cells: Any, ready: Any, hits: Any,
+    worst: Any, out: Any,
 ) -> bool:  # fmt: skip
     """Look for a better place for piece i; True where it was moved."""
     width, length = size[0], size[1]
@@ -223,11 +304,16 @@ def resettle(
     pv = lattice[1] if phased[i, 1] > 0 else 0.0
     drop = lattice[2] if pu > 0.0 and pv > 0.0 else 0.0
     free_u, free_v = pu == 0.0, pv == 0.0
-    now = crowding(i, shape_of[i], at[i, 0], at[i, 1], HUGE, weight, count, shapes, shape_of, at, boxes, pair, half,
-                   polys, extra, curve, free_u, free_v, out)  # fmt: skip
+    for k in range(n_mode[i]):
+        ready[k] = False
+    k = mode[i]
+    spread(i, k, shape_of[i], count, shapes, shape_of, at, boxes, grid, many, cells)
+    ready[k] = True
+    now = crowding(k, shape_of[i], at[i, 0], at[i, 1], HUGE, weight, shapes, shape_of, at, boxes, pair, planes, polys,
+                   extra, curve, grid, many, cells, hits, worst)  # fmt: skip
     if now <= 0.0:
         return False
-    many = 1
+    found = 1
     best[0, 0], best[0, 1], best[0, 2], best[0, 3] = now, at[i, 0], at[i, 1], mode[i]
     for draw in range(ANYWHERE + NEAR_BY):
         k = mode[i]
@@ -248,13 +334,16 @@ def resettle(
         v = drawn(cv, pv, v0, v1)
         if v >= HUGE:
             continue
-        limit = best[many - 1, 0] if many >= BETTERED else HUGE
-        new = crowding(i, shape_by[i, k], u, v, limit, weight, count, shapes, shape_of, at, boxes, pair, half, polys,
-                       extra, curve, free_u, free_v, out)  # fmt: skip
+        limit = best[found - 1, 0] if found >= BETTERED else HUGE
+        if not ready[k]:
+            spread(i, k, shape_by[i, k], count, shapes, shape_of, at, boxes, grid, many, cells)
+            ready[k] = True
+        new = crowding(k, shape_by[i, k], u, v, limit, weight, shapes, shape_of, at, boxes, pair, planes, polys, extra,
+                       curve, grid, many, cells, hits, worst)  # fmt: skip
         if new >= limit:
             continue
-        many = min(many + 1, BETTERED)
-        r = many - 1
+        found = min(found + 1, BETTERED)
+        r = found - 1
         while r > 0 and best[r - 1, 0] > new:
             best[r, 0], best[r, 1], best[r, 2], best[r, 3] = (
                 best[r - 1, 0], best[r - 1, 1], best[r - 1, 2], best[r - 1, 3],
@@ -264,16 +353,16 @@ def resettle(
         if new <= 0.0:
             break
     least, keep = HUGE, 0
-    for r in range(many):
-        better(i, r, best, count, shapes, at, options, shape_by, boxes, pair, half, polys, weight, shape_of,
-               extra, curve, size, pu, pv, drop, 0.2, COARSE, out)  # fmt: skip
+    for r in range(found):
+        better(i, r, best, shapes, shape_of, at, options, shape_by, boxes, pair, planes, polys, weight,
+               extra, curve, size, pu, pv, drop, 0.2, COARSE, grid, many, cells, hits, worst, out)  # fmt: skip
         if best[r, 0] < least:
             least, keep = best[r, 0], r
         if least <= 0.0:
             break
     if least > 0.0 and (free_u or free_v):
-        better(i, keep, best, count, shapes, at, options, shape_by, boxes, pair, half, polys, weight, shape_of,
-               extra, curve, size, pu, pv, drop, COARSE / 2, FINEST, out)  # fmt: skip
+        better(i, keep, best, shapes, shape_of, at, options, shape_by, boxes, pair, planes, polys, weight,
+               extra, curve, size, pu, pv, drop, COARSE / 2, FINEST, grid, many, cells, hits, worst, out)  # fmt: skip
         least = best[keep, 0]
     if least >= now:
         return False
@@ -290,7 +379,7 @@ def resettle(
 )  # fmt: skip
 def part_pieces(
     moves: int, seed: int, idle_most: int, lattice: Any, n_mode: Any, mode: Any, movable: int, count: int,
-    shapes: int, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any, half: Any, polys: Any, weights: Any,
+    shapes: int, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any, planes: Any, polys: Any, weights: Any,
     shape_of: Any, extra: float, curve: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any, loads: Any,
     told: Any,
 ) -> int:  # fmt: skip
@@ -301,11 +390,16 @@ def part_pieces(
     """
     np.random.seed(seed)
     depths = np.zeros((count, count))
-    best, out = np.zeros((BETTERED, 4)), np.zeros(2)
+    best, out, worst = np.zeros((BETTERED, 4)), np.zeros(2), np.zeros(3)
+    modes, grid = shape_by.shape[1], np.zeros(4)
+    parcelled(movable, options, size, grid)
+    parcels = int(grid[0] * grid[1])
+    many_in, cells = np.zeros((modes, parcels), dtype=np.int64), np.zeros((modes, parcels, count), dtype=np.int64)
+    ready, hits = np.zeros(modes, dtype=np.bool_), np.zeros((2, count + 1), dtype=np.int64)
     queue = np.zeros(movable, dtype=np.int64)
     made = 0
     while True:
-        total = deep(loads, shape_of, at, boxes, pair, half, polys, count, movable, shapes, extra, curve, depths)
+        total = deep(loads, shape_of, at, boxes, pair, planes, polys, count, movable, shapes, extra, curve, depths)
         if total < told[0] * 0.98 or total <= 0.0:
             told[1] = 0.0
         else:
@@ -340,6 +434,7 @@ def part_pieces(
             j = np.random.randint(k + 1)
             queue[k], queue[j] = queue[j], queue[k]
         for k in range(many):
-            resettle(queue[k], lattice, n_mode, mode, count, shapes, at, options, shape_by, boxes, pair, half, polys,
-                     weights, shape_of, extra, curve, size, phased, best, out)  # fmt: skip
+            resettle(queue[k], lattice, n_mode, mode, count, shapes, at, options, shape_by, boxes, pair,
+                     planes, polys, weights, shape_of, extra, curve, size, phased, best, grid, many_in, cells, ready,
+                     hits, worst, out)  # fmt: skip
             made += 1

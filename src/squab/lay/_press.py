@@ -143,7 +143,7 @@ class Table:
                                 np.column_stack((-normals[other], most[b, other] - least[a, other])),
                             ]
                         )
-                        half.append(_sifted(planes))
+                        half.append(_by_four(_sifted(planes)))
                         polys.append(polys[-1] + len(half[-1]))
                 pair[q + 1] = len(polys) - 1
                 own, its = slice(firsts[s], firsts[s + 1]), slice(firsts[t], firsts[t + 1])
@@ -184,6 +184,12 @@ def _sifted(planes: Any) -> Any:
     while math.gcd(stride, n) != 1:
         stride += 1
     return planes[angle[(np.arange(n) * stride) % n]]
+
+
+def _by_four(planes: Any) -> Any:
+    """Half-planes four to a row, numbers of a kind side by side; the last stands in where there are fewer."""
+    full = np.concatenate([planes, np.repeat(planes[-1:], -len(planes) % 4, axis=0)])
+    return full.reshape(-1, 4, 3).transpose(0, 2, 1).reshape(-1, 12)
 
 
 def _turned(xy: Points, turn: int) -> Points:

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import Polygon, union_all
+from shapely.affinity import translate
 
 from squab.cloth import Flaw
 from squab.lay._model import State, lay_of
@@ -64,6 +66,31 @@ def test_what_is_pressed_is_sound_and_never_longer(problem: LayProblem, seed: in
     lay = lay_of(hunt.model, after)
     assert verify(problem, lay) == ()
     assert lay.length_mm == pytest.approx(after.length_mm)
+
+
+@pytest.mark.parametrize("gap_mm", [0.0, 3.0])
+def test_shapes_overlap_where_all_half_planes_of_two_parts_say_so(gap_mm: float) -> None:
+    # Against areas in common by another library: a place is inside every half-plane of some two parts, or clear.
+    shapes = (TRAPEZOID, HOOK, DISC, rectangle(90, 310))
+    pieces = tuple(LayPiece(f"p#{k}", xy, (0, 90)) for k, xy in enumerate(shapes))
+    hunt = Hunt(LayProblem("four", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0), gap_mm=gap_mm))
+    table = Table.of(hunt.model, hunt.best)
+    assert table is not None
+    whole = [union_all([Polygon(p) for p in parts]) for parts in table._shapes]
+    random, seen = np.random.default_rng(5), {True: 0, False: 0}
+    for _ in range(400):
+        s, t = (int(x) for x in random.integers(table.shapes, size=2))
+        shift = random.uniform(-300.0, 300.0, 2)
+        planes = [
+            table.half_planes[table.polys[p] : table.polys[p + 1]]
+            for p in range(table.pair[s * table.shapes + t], table.pair[s * table.shapes + t + 1])
+        ]
+        depth = max((x[:, 8:] - x[:, :4] * shift[0] - x[:, 4:8] * shift[1]).min() for x in planes)
+        common = whole[s].intersection(translate(whole[t], *shift)).area
+        if abs(depth) > 1e-6:
+            seen[common > 0.0] += 1
+            assert (depth > 0) == (common > 0.0)
+    assert min(seen.values()) > 50
 
 
 def test_a_poor_lay_is_pressed_to_almost_the_least_there_is() -> None:
