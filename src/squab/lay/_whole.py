@@ -14,6 +14,7 @@ image are asked once. Pieces without a place both ways are left out, which makes
 from __future__ import annotations
 
 import math
+import sys
 import time
 from dataclasses import dataclass
 
@@ -29,6 +30,8 @@ FIRST_GAIN, LEAST_GAIN = 0.05, 0.0005
 """A cloth longer by such a part is tried first, and last."""
 CASE_SHARE = 0.25
 """Part of the time that is left after which one case alone is given up."""
+LOADING_S = 2.5
+"""What the solver may take to load: where there is less time, and it has not been loaded, nothing is asked."""
 
 
 def whole_bound(problem: LayProblem, shown_mm: float, until: float) -> float:
@@ -37,6 +40,8 @@ def whole_bound(problem: LayProblem, shown_mm: float, until: float) -> float:
     Works until that length is found, or `until` (of `time.perf_counter`) has come.
     """
     best = shown_mm
+    if "ortools.sat.python.cp_model" not in sys.modules and until - time.perf_counter() < LOADING_S:
+        return best
     for frame in frames(problem):
         best = max(best, _Whole(frame).least(best + problem.gap_mm, until) - problem.gap_mm)
     return best

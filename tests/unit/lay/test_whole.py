@@ -66,6 +66,16 @@ def test_no_time_shows_nothing_new() -> None:
     assert whole_bound(problem, 1600.0, time.perf_counter() - 1.0) == 1600.0
 
 
+def test_a_solver_that_would_have_to_be_loaded_first_is_not_asked_in_a_short_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem = problem_of(jobs()["S10b"])
+    whole_bound(problem, 1600.0, time.perf_counter() + 20.0)  # it is loaded now
+    assert whole_bound(problem, 1600.0, time.perf_counter() + 2.0) > 1600.0
+    monkeypatch.delitem(_whole.sys.modules, "ortools.sat.python.cp_model")
+    assert whole_bound(problem, 1600.0, time.perf_counter() + 2.0) == 1600.0
+
+
 def test_mirror_images_are_one_case() -> None:
     """Seen from the other selvage, or the other end, places are in one another's way as they were."""
     kind = np.array([0, 1, 1])
