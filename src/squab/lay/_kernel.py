@@ -35,6 +35,8 @@ SLIDE_MM = 0.5
 """Finest step of a piece that slides into a hollow."""
 POUR_NO_MORE = 0.01
 """How often a poured strip becomes one of parts that are laid each for itself."""
+MOST_STANDING = 3
+"""Parts of a poured strip that may stand at one edge before the others are poured."""
 MEMORY = 8
 """How many strips poured before are remembered."""
 POUR_ANY = 1e-6
@@ -450,26 +452,82 @@ def across_band(
     out[0], out[1] = out[0] + u, out[1] + u
 
 
+@njit(F(N, F, F, F, F, F, N, F2, N, F1, F1, F1, F1, F1, F1), **INNER)
+def stand_at_edge(
+    s: int, u: float, width: float, gap: float, top: float, rest: float, slot: int, strips: Any, count: int,
+    su: Any, sv: Any, sw: Any, sh: Any, sg: Any, out: Any,
+) -> float:  # fmt: skip
+    """Length of a part of strip s that stands at u in the longest free stretch below `top`, 0 if none.
+
+    `out` takes its foot.
+    """
+    end, least, h = strips[s, 4], strips[s, 7], strips[s, 3] - strips[s, 2]
+    if u < 0.0 or u + h > width + TOUCH_MM or slot >= int(strips[s, 6]) or width - 2 * end < least:
+        return 0.0
+    free_from, best = 0.0, 0.0
+    for k in range(count + 1):
+        if k < count:
+            g = sg[k]
+            if su[k] - g >= u + h - TOUCH_MM or su[k] + sw[k] + g <= u + TOUCH_MM:
+                continue
+            until, after = min(sv[k] - g, top), sv[k] + sh[k] + g
+        else:
+            until, after = top, top
+        if until - free_from > best:
+            best, out[0] = until - free_from, free_from
+        free_from = max(free_from, after)
+    part = min(best - 2 * end, rest)
+    if rest - part > 1e-9:  # what is left must make up so many parts, none too short, of the slots that are left
+        part = min(part, rest - least * math.ceil((rest - part) / (width - 2 * end) - 1e-9))
+        if rest - part > (int(strips[s, 6]) - slot - 1) * (width - 2 * end) + 1e-9:
+            return 0.0
+    return part if part >= least - 1e-9 else 0.0
+
+
 @njit(
-    N(N, F, F, F, F, F1, F2, F2, B, F, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F3, F2, F2, F1),
+    N(N, F, F, F, F, F, I1, F1, F2, F2, B, F, N, F1, F1, F1, F1, F1, I1, I1, I2, F1, F1, F3, F2, F2, F1),
     **INNER,
 )
 def pour(
-    s: int, share: float, width: float, gap: float, limit: float, lens: Any, laid: Any, strips: Any, shaped: bool,
+    s: int, share: float, width: float, gap: float, limit: float, top: float, mode: Any, lens: Any, laid: Any,
+    strips: Any, shaped: bool,
     tall: float, count: int, su: Any, sv: Any, sw: Any, sh: Any, sg: Any, sp: Any, sq: Any,
     chain: Any, cx: Any, cy: Any, options: Any, corners: Any, memory: Any, cands: Any,
 ) -> int:  # fmt: skip
     """Fill the lowest free stretches across the cloth with parts of strip s; pieces laid then, or -1.
 
-    No part is shorter than `share` of the longest that could be, nor than the strip's least.
+    No part is shorter than `share` of the longest that could be, nor than the strip's least. Twos in
+    `share` say how many parts first stand at an edge, as tall as what is laid: see `stand_at_edge`.
     """
     a, b = int(strips[s, 5]), int(strips[s, 6])
     end, least = strips[s, 4], strips[s, 7]
     h, rest = strips[s, 3] - strips[s, 2], strips[s, 1] - strips[s, 0]
-    shortest = max(least, share * min(rest, width - 2 * end))
     for j in range(a, b):
         lens[j] = 0.0
+        mode[j] = 0
     slot, level, half = a, 0.0, strips[s, 8]
+    if share >= 2.0:
+        code = int(share / 2)
+        share -= 2.0 * code
+        for k in range((code - 1) % MOST_STANDING + 1):
+            u = width - h - k * (h + gap) if code <= MOST_STANDING else k * (h + gap)
+            part = stand_at_edge(s, u, width, gap, top, rest, slot, strips, count, su, sv, sw, sh, sg, corners[0])
+            if part <= 0.0:
+                break
+            upright = int(strips[s, 13])
+            lens[slot], mode[slot] = part, upright
+            laid[slot, 0], laid[slot, 1], laid[slot, 2], laid[slot, 3] = u, corners[0, 0], h, part + 2 * end
+            q = int(options[slot, upright, 8])
+            if shaped:
+                write_bar(
+                    options[slot, upright, 0], options[slot, upright, 1], part + 2 * end, h, half, q, chain, cx, cy
+                )
+            put(count, u, laid[slot, 1], h, part + 2 * end, gap, q, q + 1, su, sv, sw, sh, sg, sp, sq)
+            tall = max(tall, part + 2 * end + gap)
+            count += 1
+            rest -= part
+            slot += 1
+    shortest = max(least, share * min(rest, width - 2 * end))
     out = corners[0]
     # what an earlier strip, no wider and no choosier, found full stays full: pieces laid since open no room
     for k in range(MEMORY):
@@ -588,9 +646,10 @@ def decode(
                 for j in range(i, int(strips[s, 6])):
                     if lens[j] > 0.0:
                         tall = max(tall, laid[j, 3] + gap)
-                        q = int(options[j, 0, 8])
+                        q = int(options[j, mode[j], 8])
                         if shaped:
-                            write_bar(1.0, 0.0, laid[j, 2], laid[j, 3], strips[s, 8], q, chain, cx, cy)
+                            write_bar(options[j, mode[j], 0], options[j, mode[j], 1], lens[j] + 2 * strips[s, 4],
+                                      strips[s, 3] - strips[s, 2], strips[s, 8], q, chain, cx, cy)  # fmt: skip
                         put(count, laid[j, 0], laid[j, 1], laid[j, 2], laid[j, 3], gap, q, q + 1,
                             su, sv, sw, sh, sg, sp, sq)  # fmt: skip
                         count += 1
@@ -616,13 +675,14 @@ def decode(
             if i == int(strips[s, 5]):
                 tall = max(tall, strips[s, 3] - strips[s, 2] + gap)
                 count = pour(
-                    s, pours[i], width, gap, limit + 1e-9, lens, laid, strips, shaped, tall, count, su, sv, sw, sh, sg,
-                    sp, sq, chain, cx, cy, options, corners, corners[2:], cands,
+                    s, pours[i], width, gap, limit + 1e-9, top, mode, lens, laid, strips, shaped, tall, count, su, sv,
+                    sw, sh, sg, sp, sq, chain, cx, cy, options, corners, corners[2:], cands,
                 )  # fmt: skip
                 if count < 0:
                     return HUGE
                 for j in range(i, int(strips[s, 6])):
                     if lens[j] > 0.0:
+                        tall = max(tall, laid[j, 3] + gap)
                         top = max(top, laid[j, 1] + laid[j, 3])
                         total += laid[j, 2] * laid[j, 3] * (laid[j, 1] + laid[j, 3] / 2)
             tops[place], sums[place] = top, total
@@ -856,7 +916,10 @@ def pour_otherwise(s: int, order: Any, mode: Any, pours: Any, strips: Any) -> in
     elif np.random.random() < POUR_NO_MORE:
         pours[a] = 0.0
     else:
-        pours[a] = POUR_ANY if np.random.random() < 0.5 else np.random.random()
+        code = int(pours[a] / 2)
+        if strips[s, 13] > 0 and np.random.random() < 0.5:
+            code = np.random.randint(2 * MOST_STANDING + 1)
+        pours[a] = 2 * code + (POUR_ANY if np.random.random() < 0.5 else np.random.random())
     for k in range(order.size):
         if a <= order[k] < b:
             return k

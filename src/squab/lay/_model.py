@@ -176,10 +176,11 @@ class Model:
         """The state with a poured strip's shortest part longer, where that spares a join."""
         found = []
         for share in POUR_SHARES:
-            if share <= state.pours[first]:
+            standing = 2.0 * int(state.pours[first] / 2)
+            if standing + share <= state.pours[first]:
                 continue
             other = state.copy()
-            other.pours[first] = share
+            other.pours[first] = standing + share
             self.measure(other)
             if int((other.lens > 0).sum()) < int((state.lens > 0).sum()):
                 found.append(other)
@@ -350,7 +351,7 @@ class _Builder:
         model = Model(
             problem=p, keys=self.keys, turns=self.turns, n_mode=np.array([len(o) for o in self.options]),
             options=options, phased=phased, area=np.array(self.area), strip_of=np.array(self.strip_of, dtype=np.int64),
-            strips=np.array(strips, dtype=np.float64).reshape(-1, 13),
+            strips=np.array(strips, dtype=np.float64).reshape(-1, 14),
             windows=np.array(windows, dtype=np.float64).reshape(-1, 2),
             spans=np.array(self.variables.spans, dtype=np.float64),
             movable=np.arange(len(var)), first_var=var, first_lens=np.array(self.lens, dtype=np.float64),
@@ -492,10 +493,13 @@ class _Builder:
             self._add_item(strip.key, turns, per_item, list(row), len(strips), length, size)
             self.modes[-1] = 0 if pourable else mode
         self.pours[first] = POUR_ANY if pourable else 0.0
+        stands = pourable and self.problem.lattice.along_mm is None  # measured: beside a repeat along it only distracts
+        upright = next((k for k, t in enumerate(turns) if t % 180 == 90), -1) if stands else -1
         strips.append(
             [
                 strip.s0_mm, strip.s1_mm, strip.z0_mm, strip.z1_mm, strip.end_mm, first, first + slots,
                 least, self.half, len(windows), len(wins) if strip.windows is not None else 0, strip.least_parts, slots,
+                upright,
             ]
         )  # fmt: skip
         windows += wins
