@@ -24,8 +24,8 @@ FIRST_SHRINK, LEAST_SHRINK = 0.01, 0.001
 FINE_SHRINK, FINEST_SHRINK = 0.0005, 0.00001
 TRIES, HALVED = 10, 3
 """So often the cloth is made less short one time after another, of so many tries that have failed."""
-SETTLE = 0.7
-"""After this part of the time only the best lay is pressed further, by little."""
+SETTLE = 0.9
+"""After this part of the time only the best lay is pressed further, by little: that gains little, and soon."""
 IDLE_ROUNDS, IDLE_FINE = 300, 150
 """Rounds without gain after which it does not go."""
 STRIKES = 2
@@ -153,15 +153,6 @@ class Table:
         self.shapes, self.pair = shapes, pair
         self.polys, self.half_planes = np.array(polys, dtype=np.int64), np.ascontiguousarray(np.concatenate(half))
 
-    def outline(self, row: int) -> Points:
-        """A piece the first way it may lie, half the gap about it, from the lower left corner of its bare box."""
-        from shapely import Polygon, get_coordinates, union_all
-
-        whole = union_all([Polygon(p) for p in self._shapes[self.shape_by[row, 0]]])
-        if not isinstance(whole, Polygon):  # parts that only touch
-            whole = whole.buffer(EDGE_MM, join_style="mitre")
-        return np.asarray(get_coordinates(whole.exterior)[:-1])
-
     def based(self, var: Any) -> Any:
         """Sizes and phases of every piece at every turn, with the anchors where they stand in a state."""
         options, phased = self.options.copy(), self.model.phased
@@ -258,12 +249,6 @@ class Press:
         if other.length_mm < self.length_mm - 1e-9:
             self.length_mm = other.length_mm
             self.best = tuple(x.copy() for x in other.best)  # type: ignore[assignment]
-
-    def begin_at(self, places: Any, mode: Any, target_mm: float) -> None:
-        """Begin with pieces that lie almost clear of one another on a cloth of `target_mm`."""
-        self.at[: self.movable], self.mode[:] = places, mode
-        self.target, self.failed, self.fresh = max(target_mm, self.tallest_mm), 0, False
-        self._begin()
 
     def go(self, moves: int, done: float) -> int:
         """Press with so many moves, `done` of the time used up; the moves made, none where it cannot be shorter."""

@@ -12,7 +12,6 @@ import math
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import ExitStack
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,7 +21,6 @@ from squab.errors import LayError
 from squab.lay._abreast import CHILDREN_A_STEP, Abreast, Rows
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
-from squab.lay._packed import Packer
 from squab.lay._press import MOST_PIECES, Press, Table
 from squab.lay.creep import even_problem, on_true_lines
 from squab.lay.records import Lay, LayProblem
@@ -44,15 +42,12 @@ The others go on from the best so far, less hot.
 
 MOST_MERGED = 400
 """Pairs of parts that are tried as one."""
-PRESS_FREE, PRESS_HELD = 0.8, 0.3
-"""Part of the time that goes to pressing: for outlines that may lie anywhere along, and for others."""
-PACKED_SHARE, PACKED_S = 0.15, 3.0
-"""Part of the pressing in which a general packer takes one worker's place, where that is so long at least.
+PRESS_PLAIN, PRESS_FREE, PRESS_HELD = 0.95, 0.8, 0.3
+"""Part of the time that goes to pressing: for outlines without strips that no pattern holds, for others that may lie
+anywhere along, and for the rest.
 
-As measured, pressing mostly has the shorter lay, and by more the longer both go on: so the packer's part is short.
+Pressing soon has a shorter lay of plain outlines than lists ever find, wherever it begins.
 """
-PACKED_SLACKS = (0.0, 0.001)
-"""How much longer than the packer's lay, as a part, the cloth is on which the workers part what it left overlapping."""
 CRAM_SHARE = 0.2
 """Until so much of the time is used, rectangles on plain cloth are crammed; so many nodes count as a step."""
 NODES_A_STEP = 500
@@ -300,6 +295,8 @@ class Hunt:
         if not budget.is_long or pieces > MOST_PIECES:
             return 0.0
         free = self.model.shaped and not (self.model.phased[:, 1] >= -1).any()
+        if free and not len(self.model.strips) and not (self.model.phased[:, 0] >= -1).any():
+            return PRESS_PLAIN
         return (PRESS_FREE if free else PRESS_HELD) * self._rigid_share()
 
     def _late_share(self, budget: _Budget) -> float:
@@ -326,50 +323,23 @@ class Hunt:
             Press(table, self.best, self._seed(self._gone, w), scattered=k % 2 == 1) for k, w in enumerate(self.workers)
         ]
         chunk = FIRST_CHUNK
-        with ExitStack() as at_end:
-            packer = self._packer(table, budget)
-            if packer is not None:
-                at_end.enter_context(packer)
-            while (now := budget.used()) < 1.0 and not (stop is not None and stop()):
-                began = time.monotonic()
-                done = (now - from_) / (1.0 - from_)
-                if packer is not None and (done >= PACKED_SHARE or not packer.works):
-                    packer.end()
-                    self._hand_on(packer, presses)
-                    packer = None
-                pressing = presses if packer is None else presses[:-1]
-                if not any(list(pool.map(lambda p, k=chunk, d=done: p.go(k, d), pressing))):
-                    return
-                best = min(presses, key=lambda p: p.length_mm)
-                if best.length_mm < self.length_mm - SAME_LENGTH_MM:
-                    self.best = best.found()
-                    tell()
-                for press in presses:
-                    press.adopt(best)
-                took = time.monotonic() - began
-                budget.spent += chunk
-                if budget.steps is not None:
-                    chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
-                else:
-                    chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
-
-    def _packer(self, table: Table, budget: _Budget) -> Packer | None:
-        """A general packer beside the pressing: for outlines on plain cloth that hang on nothing, by the clock only."""
-        model = self.model
-        held = not model.shaped or len(model.flaws) or (model.phased[:, :2] > -2).any()
-        seconds = PACKED_SHARE * budget.seconds * (1.0 - budget.used())
-        if held or budget.steps is not None or len(self.workers) < 2 or seconds < PACKED_S:
-            return None
-        return Packer(table, seconds=seconds, seed=self._seed(self._gone, self.workers[0]))
-
-    def _hand_on(self, packer: Packer, presses: list[Press]) -> None:
-        """Press on from the packer's lay where it is shorter, once what it left overlapping is parted."""
-        packed = packer.lay()
-        for k, press in enumerate(presses):
-            if packed is not None:
-                target = packed[0] * (1.0 + PACKED_SLACKS[k % len(PACKED_SLACKS)])
-                if target < self.length_mm:
-                    press.begin_at(packed[1], packed[2], target)
+        while (now := budget.used()) < 1.0 and not (stop is not None and stop()):
+            began = time.monotonic()
+            done = (now - from_) / (1.0 - from_)
+            if not any(list(pool.map(lambda p, k=chunk, d=done: p.go(k, d), presses))):
+                return
+            best = min(presses, key=lambda p: p.length_mm)
+            if best.length_mm < self.length_mm - SAME_LENGTH_MM:
+                self.best = best.found()
+                tell()
+            for press in presses:
+                press.adopt(best)
+            took = time.monotonic() - began
+            budget.spent += chunk
+            if budget.steps is not None:
+                chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
+            else:
+                chunk = max(1, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
 
     def _seed(self, chunk: int, worker: Model) -> int:
         return (self.seed * 1_000_003 + chunk * 10_007 + self.workers.index(worker)) % 2**31

@@ -111,6 +111,24 @@ def test_outlines_searched_in_steps_come_out_the_same_again() -> None:
     assert verify(problem, first) == ()
 
 
+@pytest.mark.parametrize(("lattice", "least", "most"), [(Lattice(), 0.9, 1.0), (Lattice(90.0), 0.7, 0.85)])
+def test_plain_outlines_are_pressed_nearly_all_the_time(
+    lattice: Lattice, least: float, most: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pressed_moves: list[int] = []
+    go = Press.go
+
+    def counted(press: Press, moves: int, done: float) -> int:
+        pressed_moves.append(moves)
+        return go(press, moves, done)
+
+    monkeypatch.setattr(Press, "go", counted)
+    phase = LayPhase("job", 0.0, None) if lattice.across_mm else None
+    pieces = tuple(LayPiece(f"{k}", (TRAPEZOID, HOOK, DISC)[k % 3], (0, 180), phase) for k in range(9))
+    search(LayProblem("nine", 700.0, lattice, pieces, pattern_at=(0.0, 0.0)), seconds=60, steps=4000)
+    assert least <= sum(pressed_moves) / 4000 <= most
+
+
 def test_too_many_pieces_are_left_as_they_are_laid() -> None:
     pieces = tuple(LayPiece(f"p#{k}", rectangle(100, 50), (0,)) for k in range(MOST_PIECES + 1))
     hunt = Hunt(LayProblem("many", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0)))
