@@ -60,10 +60,9 @@ class Rows:
 
     @classmethod
     def of(cls, model: Model, state: State) -> Rows | None:
-        """For rectangles that have no place along the pattern and keep clear of no flaw; else None."""
+        """For rectangles that keep clear of no flaw; else None."""
         items = [i for i in range(len(model.keys)) if model.strip_of[i] < 0 or state.lens[i] > 0]
-        held = model.shaped or len(model.flaws) or (model.phased[items, 1] > -2).any()
-        if held or int((model.strip_of < 0).sum()) < FEWEST:
+        if model.shaped or len(model.flaws) or int((model.strip_of < 0).sum()) < FEWEST:
             return None
         rows = cls(model, state, items)
         return rows if len(rows.count) <= MOST_KINDS else None
@@ -73,21 +72,21 @@ class Rows:
         self.table = Table(model, state, items)
         self.gap = float(model.problem.gap_mm)
         self.width = float(model.problem.usable_width_mm) + self.gap
-        self.period = float(model.lattice[0])
+        self.period, self.period_v, self.drop = (float(x) for x in model.lattice)
         kinds: dict[tuple[Any, ...], list[int]] = {}
         for row, i in enumerate(items):
             lies = np.round(self.table.options[row, : self.table.n_mode[row]], 6).tolist()
             phase = model.phased[i].tolist()
-            free = model.phased[i, 0] < -1
-            key = (*phase, *((w, h) if free else (w, h, cu) for w, h, cu, _ in lies))
+            held = self.table.phased[row]
+            key = (*phase, *((w, h, cu if held[0] else 0.0, cv if held[1] else 0.0) for w, h, cu, cv in lies))
             kinds.setdefault(key, []).append(row)
         self.rows = list(kinds.values())
         self.count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
         sizes = [self.table.options[rows[0], 0, :2] + self.gap for rows in self.rows]
         self.each = np.array([float(w * h) for w, h in sizes])
         self.area = float((self.each * self.count).sum())
-        self.phased = self.table.phased[[rows[0] for rows in self.rows], 0] > 0
-        self.grid = GRID_MM * self._common()
+        self.phased, self.phased_v = (self.table.phased[[rows[0] for rows in self.rows]] > 0).T
+        self.grid = GRID_MM * (1 if self.phased_v.any() else self._common())
         self.rise = max(float(self.each.min()), self.area / (RUNGS_A_PIECE * int(self.count.sum())))
         self.names = np.random.default_rng(0).integers(-(2**62), 2**62, len(self.rows))
         self._ways: dict[bytes, tuple[Any, Any, Any, Any]] = {}
@@ -123,12 +122,15 @@ class Rows:
         told: dict[tuple[float, ...], int] = {}
         for number, rows in enumerate(self.rows):
             for k in range(int(self.table.n_mode[rows[0]])):
-                w, h, cu, _ = options[rows[0], k].tolist()
+                w, h, cu, cv = options[rows[0], k].tolist()
                 period = self.period if self.phased[number] else 0.0
+                period_v = self.period_v if self.phased_v[number] else 0.0
+                drop = self.drop if period and period_v else 0.0
                 base = cu % period if period else 0.0
+                base_v = (cv - math.floor(cu / period) * drop if drop else cv) % period_v if period_v else 0.0
                 if base + w <= self.width - self.gap + 1e-6:
-                    way = (round(w + self.gap, 6), number, round(h + self.gap, 6), period, round(base, 6))
-                    told.setdefault(way, k)
+                    size = (round(w + self.gap, 6), number, round(h + self.gap, 6))
+                    told.setdefault((*size, period, round(base, 6), period_v, round(base_v, 6), drop), k)
         ways = sorted(told)
         nothing = np.zeros(0, dtype=np.int64)
         if len({way[1] for way in ways}) < len(self.rows):
@@ -143,7 +145,7 @@ class Rows:
         end = int(self.width + 0.5)
         free = np.unique(ways[ways[:, 2] == 0.0, 0])
         starts: list[list[float]] = [[] for _ in range(end + 1)]
-        for w, _, period, base in {tuple(way) for way in ways.tolist() if way[2] > 0}:
+        for w, _, period, base in {tuple(way[:4]) for way in ways.tolist() if way[2] > 0}:
             for u in np.arange(base, self.width - w + 1e-6, period):
                 if w not in starts[int(u + 0.5)]:
                     starts[int(u + 0.5)].append(w)
@@ -278,18 +280,19 @@ class Abreast:
     def _other_anchor(self, var: Any) -> Any:
         """Anchors of which one brings some piece to an edge."""
         rows, model, draw = self.rows, self.model, self.random
-        row = int(draw.integers(len(rows.table.items)))
+        row, axis = int(draw.integers(len(rows.table.items))), int(draw.integers(2)) if rows.phased_v.any() else 0
         item = rows.table.items[row]
-        x = int(model.phased[item, 0])
-        sign = int(model.phased[item, 2])
+        x = int(model.phased[item, axis])
+        sign = int(model.phased[item, 2 + axis])
         if x < 0:
-            x, sign = int(model.phased[item, 4]), 1
+            x, sign = int(model.phased[item, 4 + axis]), 1
         if x < 0:
             return var
         option = rows.table.based(var)[row, int(draw.integers(rows.table.n_mode[row]))]
-        to = 0.0 if draw.random() < 0.5 else rows.width - rows.gap - option[0]
+        room = rows.width - rows.gap if axis == 0 else min(self.length_mm, self.kept_mm)
+        to = 0.0 if draw.random() < 0.5 or not math.isfinite(room) else room - option[axis]
         var = var.copy()
-        var[x] = (var[x] + sign * (to - option[2])) % model.spans[x]
+        var[x] = (var[x] + sign * (to - option[2 + axis])) % model.spans[x]
         return var
 
     def _keep(self) -> None:

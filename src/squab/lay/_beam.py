@@ -35,7 +35,7 @@ PROBES = 16
 RUNG, FOUND, DONE, LAST = 0, 2, 3, 4
 NEXT = 1
 """What `at` holds: the rung, which of it is next, whether a lay was found, whether it has ended, the last rung."""
-WIDE, HIGH, PERIOD, BASE = 0, 1, 2, 3
+WIDE, HIGH, PERIOD, BASE, PERIOD_V, BASE_V, DROP = 0, 1, 2, 3, 4, 5, 6
 UNDER, WORTH, PLACED, U, V, SCORE = 0, 1, 2, 3, 4, 5
 STEPS, LEFT, STEM, WAY, HASH = 0, 1, 2, 3, 4
 
@@ -44,6 +44,18 @@ STEPS, LEFT, STEM, WAY, HASH = 0, 1, 2, 3, 4
 def place_from(left: float, base: float, period: float) -> float:
     """The first place at or right of `left`; a period of 0 means anywhere."""
     return left if period <= 0.0 else base + math.ceil((left - base) / period - 1e-9) * period
+
+
+@njit(F(F1, F, F), **INNER)
+def rest_on(way: Any, u: float, low: float) -> float:
+    """The first place at or above `low` for a piece with its left edge at u."""
+    period = way[PERIOD_V]
+    if period <= 0.0:
+        return low
+    base = way[BASE_V]
+    if way[DROP] != 0.0:
+        base += round((u - way[BASE]) / way[PERIOD]) * way[DROP]
+    return base + math.ceil((low - base) / period - 1e-9) * period
 
 
 @njit(N(N, F1), **INNER)
@@ -64,8 +76,13 @@ def takes_any(left: float, right: float, low: float, length: float, stock: Any, 
             return False
         if stock[kind[k]] <= 0 or low + ways[k, HIGH] > length + SAME_MM:
             continue
-        if place_from(left, ways[k, BASE], ways[k, PERIOD]) + ways[k, WIDE] <= right + SAME_MM:
-            return True
+        u = place_from(left, ways[k, BASE], ways[k, PERIOD])
+        while u + ways[k, WIDE] <= right + SAME_MM:
+            if rest_on(ways[k], u, low) + ways[k, HIGH] <= length + SAME_MM:
+                return True
+            if ways[k, DROP] == 0.0:
+                break
+            u += ways[k, PERIOD]
     return False
 
 
@@ -192,7 +209,7 @@ def beam(
     `at` holds where it stands (see `RUNG`, ...; its last two the stem and way of the lay found),
     `goal` the length that no piece may pass, the shortest found, and where its last piece lies. A
     rung is `rise` of area; what niches seem to lose counts `doubt` times. `ways` are (width, height,
-    period, base), narrow ones first, `kind` and `worth` by way, `names` random numbers by kind;
+    period, base, and the same along with the drop from column to column), narrow ones first, `kind` and `worth` by way, `names` random numbers by kind;
     `fill` how much of a stretch pieces can fill. The rest is the beam: rungs in a ring, their
     states, and the stems (parent, way; u, v) of all that were gone on with.
     """
@@ -224,27 +241,35 @@ def beam(
         s = lowest(count, sv[p])
         left, right, low = su[p, s], su[p, s + 1], sv[p, s]
         wall = min(sv[p, s - 1] if s > 0 else HUGE, sv[p, s + 1] if s + 1 < count else HUGE)
-        for turn in range(-1, 2 * kind.size):
-            k, u, w, top = turn // 2, left, right - left, wall
+        for turn in range(-1, 3 * kind.size):
+            k, u, v, w, top = turn // 3, left, low, right - left, wall
             if turn < 0:
                 if wall >= HUGE:
                     continue
             else:
-                w, top = ways[k, WIDE], low + ways[k, HIGH]
+                w = ways[k, WIDE]
                 if left + w > right + SAME_MM:
                     break
-                if stock[p, kind[k]] <= 0 or top > goal[0] + SAME_MM:
+                if stock[p, kind[k]] <= 0:
                     continue
                 u = place_from(left, ways[k, BASE], ways[k, PERIOD])
                 if u + w > right + SAME_MM:
                     continue
-                if turn % 2 == 1:  # as far to the right as it goes
+                if turn % 3 == 1:  # as far to the right as it goes
                     first = u
                     u = right - w
                     if ways[k, PERIOD] > 0.0:
                         u = first + math.floor((u - first) / ways[k, PERIOD] + 1e-9) * ways[k, PERIOD]
                     if u <= first + SAME_MM:
                         continue
+                elif turn % 3 == 2:  # a column on, where the pattern may stand lower
+                    if ways[k, DROP] == 0.0 or u + 2.0 * ways[k, PERIOD] + w > right + SAME_MM:
+                        continue
+                    u += ways[k, PERIOD]
+                v = rest_on(ways[k], u, low)
+                top = v + ways[k, HIGH]
+                if top > goal[0] + SAME_MM:
+                    continue
             made += 1
             m = raised(s, u, w, top, count, su[p], sv[p], tu, tv)
             rest, placed, worthy, key = idx[p, LEFT], num[p, PLACED], num[p, WORTH], idx[p, HASH]
@@ -267,7 +292,7 @@ def beam(
                 high = max(high, tv[j])
             if rest == 0:
                 goal[0] = math.ceil(high / grid - 1 - 1e-6) * grid
-                goal[1], goal[2], goal[3] = high, u, low
+                goal[1], goal[2], goal[3] = high, u, v
                 at[6], at[7], at[FOUND] = me, k, 1
                 continue
             if under - placed > width * goal[0] - area + 1e-6 or m > MOST_STEPS:
@@ -279,7 +304,7 @@ def beam(
                 continue
             at[LAST] = max(at[LAST], to)
             num[slot, UNDER], num[slot, WORTH], num[slot, PLACED] = under, worthy, placed
-            num[slot, U], num[slot, V], num[slot, SCORE] = u, low, score
+            num[slot, U], num[slot, V], num[slot, SCORE] = u, v, score
             idx[slot, STEPS], idx[slot, LEFT], idx[slot, STEM], idx[slot, HASH] = m, rest, me, key
             idx[slot, WAY] = k if turn >= 0 else -1
             su[slot, : m + 1] = tu[: m + 1]

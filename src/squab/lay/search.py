@@ -51,8 +51,9 @@ Pressing soon has a shorter lay of plain outlines than lists ever find, wherever
 CRAM_SHARE = 0.2
 """Until so much of the time is used, rectangles on plain cloth are crammed; so many nodes count as a step."""
 NODES_A_STEP = 500
-ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE = 0.85, 0.3, 0.3
-"""Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing."""
+ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE, ABREAST_BOTH = 0.85, 0.3, 0.3, 0.15
+"""Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing; where
+pieces have their place both ways, before it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,8 +175,7 @@ class Hunt:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
             if not self._cram(pool, budget, tell, stop):
                 return
-            early = ABREAST_EARLY * self._rigid_share() if len(self.model.strips) else ABREAST_SHARE
-            self._abreast(pool, budget, early, tell, stop)
+            self._abreast(pool, budget, self._early_share(), tell, stop)
             press = self._press_share(budget)
             late = self._late_share(budget)
             end = 1.0 - press - late
@@ -299,9 +299,20 @@ class Hunt:
             return PRESS_PLAIN
         return (PRESS_FREE if free else PRESS_HELD) * self._rigid_share()
 
+    def _early_share(self) -> float:
+        """Part of the budget for laying rectangles abreast at first."""
+        if self._both_ways():
+            return ABREAST_BOTH * self._rigid_share()
+        return ABREAST_EARLY * self._rigid_share() if len(self.model.strips) else ABREAST_SHARE
+
+    def _both_ways(self) -> bool:
+        """Tell whether some piece has its place across and along."""
+        return bool((self.model.phased[:, :2] >= -1).all(axis=1).any())
+
     def _late_share(self, budget: _Budget) -> float:
         """Part of the budget for laying abreast what annealing has divided."""
-        late = budget.is_long and len(self.model.strips) and Rows.of(self.model, self.best) is not None
+        late = budget.is_long and len(self.model.strips) and not self._both_ways()
+        late = late and Rows.of(self.model, self.best) is not None
         return ABREAST_LATE * self._rigid_share() if late else 0.0
 
     def _rigid_share(self) -> float:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -40,15 +43,20 @@ def test_many_rectangles_lie_close_to_the_least_there_can_be(name: str, gap: flo
 @st.composite
 def problems(draw: st.DrawFn) -> LayProblem:
     across = draw(st.sampled_from([None, 90.0, 76.2]))
+    along = draw(st.sampled_from([None, 120.0, 95.25]))
+    drop = along / 2 if across and along and draw(st.booleans()) else 0.0
     sizes = draw(st.lists(st.tuples(st.integers(40, 400), st.integers(40, 400)), min_size=FEWEST, max_size=18))
     pieces = []
     for k, (w, h) in enumerate(sizes):
         off = draw(st.one_of(st.none(), st.integers(0, 89))) if across else None
-        phase = None if off is None else LayPhase(draw(st.sampled_from(["a", "b"])), float(off), None)
+        off_q = draw(st.one_of(st.none(), st.floats(0.0, 120.0))) if along else None
+        phase = None
+        if off is not None or off_q is not None:
+            phase = LayPhase(draw(st.sampled_from(["a", "b"])), None if off is None else float(off), off_q)
         pieces.append(LayPiece(f"p#{k}", rectangle(w, h), draw(st.sampled_from([(0,), (0, 180), (0, 90)])), phase))
     strips = (LayStrip("s", 0.0, 1300.0, 0.0, 40.0, 5.0, 200.0, (0, 90)),) if draw(st.booleans()) else ()
     return LayProblem(
-        "random", 700.0, Lattice(across), tuple(pieces), strips, gap_mm=draw(st.sampled_from([0.0, 3.0])),
+        "random", 700.0, Lattice(across, along, drop), tuple(pieces), strips, gap_mm=draw(st.sampled_from([0.0, 3.0])),
         pattern_at=(draw(st.sampled_from([None, 0.0])), 0.0),
     )  # fmt: skip
 
@@ -80,15 +88,37 @@ def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length() -> None:
     assert lengths[1] == lengths[2] == lengths[0]
 
 
-def test_what_hangs_on_a_place_along_or_keeps_clear_of_a_flaw_is_left_to_others() -> None:
+def test_a_stripe_across_the_cloth_is_laid_close_to_the_least_there_can_be() -> None:
+    """The pieces of a job with a stripe along the cloth, here centred along on one of 120 mm; area knows no waste."""
+    problem = problem_of(jobs()["S60s"])
+    pieces = tuple(
+        replace(p, phase=p.phase and LayPhase("job", None, float(-np.ptp(p.outline[:, 1]) / 2 % 120.0)))
+        for p in problem.pieces
+    )
+    problem = replace(problem, pieces=pieces, lattice=Lattice(None, 120.0))
+    hunt, state = laid(problem, children=6_000_000)
+    assert state is not None
+    assert verify(problem, lay_of(hunt.model, state)) == ()
+    assert state.length_mm <= 1.16 * lower_bound(problem, seconds=0).length_mm
+
+
+@pytest.mark.parametrize(("name", "length"), [("S30b", 5400.0), ("S60b", 10_300.0)])
+def test_a_print_is_laid_abreast_too(name: str, length: float) -> None:
+    job = jobs()[name]
+    problem = problem_of(job)
+    hunt, state = laid(problem, children=10_000_000)
+    assert state is not None
+    assert verify(problem, lay_of(hunt.model, state)) == ()
+    assert job["reference"]["proved_bound_mm"] - 1e-6 <= state.length_mm <= length
+
+
+def test_what_keeps_clear_of_a_flaw_is_left_to_others() -> None:
     pieces = tuple(LayPiece(f"p#{k}", rectangle(200, 100), (0,)) for k in range(FEWEST))
     plain = LayProblem("plain", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0))
-    both = tuple(LayPiece(p.key, p.outline, (0,), LayPhase("job", 10.0, 20.0)) for p in pieces)
     for other in (
         LayProblem(
             "flawed", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0), flaws=(Flaw(300.0, 150.0, 360.0, 220.0),)
         ),
-        LayProblem("printed", 700.0, Lattice(150.0, 200.0), both, pattern_at=(0.0, 0.0)),
         LayProblem("few", 700.0, Lattice(), pieces[: FEWEST - 1], pattern_at=(0.0, 0.0)),
     ):
         hunt = Hunt(other)
