@@ -26,7 +26,7 @@ from squab.lay.records import LayProblem
 
 MOST_PLACES = 1000
 """Places of all pieces on the cloth, above which nothing is asked."""
-FIRST_GAIN, LEAST_GAIN = 0.05, 0.0005
+FIRST_GAIN, LEAST_GAIN = 0.025, 0.0005
 """A cloth longer by such a part is tried first, and last."""
 CASE_SHARE = 0.25
 """Part of the time that is left after which one case alone is given up."""
