@@ -209,9 +209,10 @@ def beam(
     `at` holds where it stands (see `RUNG`, ...; its last two the stem and way of the lay found),
     `goal` the length that no piece may pass, the shortest found, and where its last piece lies. A
     rung is `rise` of area; what niches seem to lose counts `doubt` times. `ways` are (width, height,
-    period, base, and the same along with the drop from column to column), narrow ones first, `kind` and `worth` by way, `names` random numbers by kind;
-    `fill` how much of a stretch pieces can fill. The rest is the beam: rungs in a ring, their
-    states, and the stems (parent, way; u, v) of all that were gone on with.
+    period, base; the same along, and the drop from column to column), narrow ones first, `kind` and
+    `worth` by way, `names` random numbers by kind; `fill` how much of a stretch pieces can fill. The
+    rest is the beam: rungs in a ring, their states, and the stems (parent, way; u, v) of all that
+    were gone on with.
     """
     made, ring = 0, size.size
     room = MOST_STEPS + 4

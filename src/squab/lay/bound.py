@@ -316,19 +316,31 @@ def _bars_along(problem: LayProblem, best: Bound, until: float) -> Bound:
 
 LONGEST_SCALED_MM = 40_000.0
 """Both ways are tried on cloths up to this long."""
-FIRST_GAIN = 0.005
+FIRST_GAIN, MOST_GAIN = 0.005, 0.25
 LEAST_GAIN = 0.002
-"""A cloth longer by such a part of the best bound is tried first, and last."""
+"""A cloth longer by such a part of the best bound is tried first, at the most, and last."""
+PATIENCE_S, MORE_PATIENCE = 0.5, 4.0
+"""Seconds for each cloth in the first round, and how many times more in the next."""
 
 
 def _both_ways(problem: LayProblem, best: Bound, until: float) -> Bound:
-    """Try longer and longer cloths: by greater gains as long as that goes, then by smaller and smaller ones."""
-    gain, more, scales = FIRST_GAIN, 2.0, Scales(problem)
-    while gain > LEAST_GAIN and time.perf_counter() < until:
-        room = best.length_mm * (1 + gain)
-        if room <= LONGEST_SCALED_MM and scales.too_short(room, until):
-            best = _better(best, _rounded(problem, Fraction(room)), "both ways")
-            gain *= more
-        else:
-            gain, more = gain / 2, 1.0
+    """Try longer and longer cloths: by greater gains as long as that goes, then by smaller and smaller ones.
+
+    That a cloth is too short shows soon, or it shows late or never: so each is given little time at first, and more
+    once all gains have been tried.
+    """
+    patience, scales = PATIENCE_S, Scales(problem)
+    while time.perf_counter() < until:
+        gain, more, cut_short = FIRST_GAIN, 2.0, False
+        while gain > LEAST_GAIN and (now := time.perf_counter()) < until:
+            room = best.length_mm * (1 + gain)
+            if room <= LONGEST_SCALED_MM and scales.too_short(room, min(until, now + patience)):
+                best = _better(best, _rounded(problem, Fraction(room)), "both ways")
+                gain = min(gain * more, MOST_GAIN)
+            else:
+                cut_short = cut_short or time.perf_counter() > now + patience
+                gain, more = gain / 2, 1.0
+        if not cut_short:
+            break
+        patience *= MORE_PATIENCE
     return best
