@@ -568,6 +568,7 @@ def pour(
                 part = min(room, rest)
                 if rest - part > 1e-9:  # what is left must make up so many parts, none too short
                     part = min(part, rest - least * math.ceil((rest - part) / (width - 2 * end) - 1e-9))
+                part = min(part, rest - least * max(0.0, strips[s, 11] - (slot - a) - 1))
                 # the slots that are left must be able to take what is left
                 enough = max(min(shortest, rest), least, rest - (b - slot - 1) * (width - 2 * end))
                 if part < rest - 1e-9 and part < enough - 1e-9:
@@ -624,11 +625,12 @@ def decode(
     sp, sq = stack_p[0], stack_p[1]
     box, out = corners[0], corners[1]
     for s in range(strips.shape[0]):
-        at = strips[s, 0]
+        at, used = strips[s, 0], 0
         for j in range(int(strips[s, 5]), int(strips[s, 6])):
             starts[j] = at
             at += lens[j]
-        if pours[int(strips[s, 5])] <= 0.0 and abs(at - strips[s, 1]) > 1e-6:
+            used += lens[j] > 0.0
+        if pours[int(strips[s, 5])] <= 0.0 and (abs(at - strips[s, 1]) > 1e-6 or used < strips[s, 11]):
             return HUGE  # what is left of a pour that found no room
     corners[2:, 3] = -1.0
     lows = np.zeros(n * options.shape[1])  # no place below the last one found for a piece of the same kind

@@ -159,6 +159,14 @@ def test_a_strip_poured_in_parts_leaves_enough_for_every_part() -> None:
     assert lay.length_mm == pytest.approx(180.0)
 
 
+def test_a_strip_poured_in_parts_is_poured_in_as_many_as_are_asked_for() -> None:
+    short = strip(s1_mm=100.0, z1_mm=20.0, least_part_mm=40.0, least_parts=2)
+    problem = LayProblem("short", 370.0, Lattice(), (LayPiece("p", box(200, 100), (0,)),), (short,))
+    for seed in range(4):
+        lay = search(problem, seconds=5, steps=2000, seed=seed)
+        assert verify(problem, lay) == ()
+
+
 def test_a_part_of_a_poured_strip_stands_beside_the_panels() -> None:
     """One cushion with piping on a stripe: 738 mm, found by a constraint solver that places every part by itself.
 
