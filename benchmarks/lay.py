@@ -113,7 +113,7 @@ def met(instance: Instance, length_mm: float, bound_mm: float, told: dict[str, A
     if target.density is not None:
         holds.append(told["density"] >= target.density)
     if target.packer:
-        holds.append(told["packer_mm"] is None or length_mm <= told["packer_mm"])
+        holds.append(told["packer_mm"] is not None and length_mm <= told["packer_mm"])
     return all(holds)
 
 

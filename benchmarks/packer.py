@@ -13,7 +13,7 @@ from squab.lay.records import LayProblem
 
 
 def packed_length_mm(problem: LayProblem, seconds: float, workers: int) -> float | None:
-    """Length the packer needs for a problem's pieces; None where it is not installed."""
+    """Length the packer needs for a problem's pieces; None where it is not installed: then nobody knows."""
     kinds: dict[tuple[bytes, tuple[int, ...]], list[Any]] = {}
     for piece in problem.pieces:
         key = (piece.outline.tobytes(), piece.turns_deg)
