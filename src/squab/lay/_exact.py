@@ -51,8 +51,10 @@ def exact_bound(problem: LayProblem, shown_mm: float, until: float) -> tuple[flo
     if not few_and_rigid(problem) or shown_mm <= 0:
         return shown_mm, False
     best, proved = shown_mm, False
-    while not proved and time.perf_counter() < until:
-        best, proved = _Model(problem, best).solved(until - time.perf_counter())
+    for step in _grids(problem):
+        proved = False
+        while not proved and time.perf_counter() < until:
+            best, proved = _Model(problem, best, step).solved(until - time.perf_counter())
     return best, proved
 
 
@@ -63,12 +65,12 @@ def _down(x: float) -> int:
 class _Model:
     """All lays of a problem on the grid, up to a length beyond which nobody looks."""
 
-    def __init__(self, problem: LayProblem, shown_mm: float) -> None:
+    def __init__(self, problem: LayProblem, shown_mm: float, step_mm: float) -> None:
         from ortools.sat.python import cp_model
 
         self.problem, self.shown = problem, shown_mm
         self.model = cp_model.CpModel()
-        self.step = _grid(problem)
+        self.step = step_mm
         # The gap is counted into each piece, and into the cloth.
         self.width = _down((problem.usable_width_mm + problem.gap_mm) / self.step)
         self.highest = _down((shown_mm * LONGER + problem.gap_mm) / self.step) + 1
@@ -202,6 +204,16 @@ class _Model:
         return len(free) > 1
 
 
+def _offsets(problem: LayProblem, phase: LayPhase | None, way: tuple[float, ...]) -> Iterator[float]:
+    """Where a piece lies beside its group's anchor, and how far it is from one such place to the next."""
+    lattice = problem.lattice
+    rows = row_step(lattice.across_mm, lattice.along_mm, lattice.drop_mm)
+    if phase is not None and phase.off_p is not None and lattice.across_mm is not None:
+        yield from (phase.off_p + way[0], lattice.across_mm)
+    if phase is not None and phase.off_q is not None and rows is not None:
+        yield from (phase.off_q + way[1], rows)
+
+
 def _ways(piece: LayPiece) -> Iterator[tuple[float, float, float, float]]:
     """Lower left corner and size, each way a rectangle may lie, once."""
     seen = set()
@@ -214,13 +226,17 @@ def _ways(piece: LayPiece) -> Iterator[tuple[float, float, float, float]]:
             yield way[0], way[1], way[2], way[3]
 
 
-def _grid(problem: LayProblem) -> float:
-    """The coarsest grid that holds every size; a fine one where none does."""
-    sizes = {problem.gap_mm, problem.usable_width_mm}
+def _grids(problem: LayProblem) -> list[float]:
+    """The coarsest grid that holds every size, on which a solver is done soonest; then one for the places too."""
+    sizes, places = {problem.gap_mm, problem.usable_width_mm}, set()
     for piece, _ in alike(problem.pieces):
         for way in _ways(piece):
             sizes |= set(way[2:])
-    for step in STEPS_MM:
-        if all(on_grid(x, step) for x in sizes):
-            return step
-    return FINE_MM
+            places |= set(_offsets(problem, piece.phase, way))
+    first, finer = _grid(sizes), _grid(sizes | places)
+    return [first, finer] if finer < first else [first]
+
+
+def _grid(measures: set[float]) -> float:
+    """The coarsest grid that holds all of these; a fine one where none does."""
+    return next((step for step in STEPS_MM if all(on_grid(x, step) for x in measures)), FINE_MM)
