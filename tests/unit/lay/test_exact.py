@@ -38,7 +38,7 @@ def test_small_jobs_get_their_least_length(seed: int) -> None:
 
 
 def test_places_on_half_millimetres_are_proved_to_the_half_millimetre() -> None:
-    """By hand: the high piece's rows stand half a millimetre above the low one's edge; a grid of sizes alone loses it."""
+    """By hand: the high piece has a row half a millimetre above the low one; a grid of sizes alone loses it."""
     pieces = (
         LayPiece("low", rectangle(60, 100), (0,), LayPhase("job", None, 0.0)),
         LayPiece("high", rectangle(60, 80), (0,), LayPhase("job", None, 40.5)),
