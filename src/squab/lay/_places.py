@@ -41,8 +41,8 @@ CLEAR_MM = 1e-4
 """Pieces must overlap by more than nearly this to be held apart."""
 UNDER_MM = 2 * ROOM_MM
 """By how much a length must fall short of a place's end before that place is lost."""
-MOST_WAYS = 800
-"""Pieces by their columns, above which a group is left alone."""
+MOST_WAYS, MOST_POINTS = 800, 6000
+"""Pieces by their columns, and points at which one may begin, above which a group is left alone."""
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -116,6 +116,8 @@ def _frame(problem: LayProblem, members: Sequence[tuple[LayPiece, int]]) -> Fram
     if not rows or len(rows) > MOST_WAYS:
         return None
     table = np.array(rows)
+    if math.prod(len(np.unique(table[:, k].round(7))) for k in (1, 3)) > MOST_POINTS:
+        return None
     phase = members[0][0].phase
     assert phase is not None
     at = [_anchor(problem, phase, axis) for axis in range(2)]
@@ -182,8 +184,9 @@ def _least(frame: Frame, shown_mm: float, until: float) -> float:
     First by whole repeats, for any place of the cut end; then each place of the cut end is
     taken in turn, and asked only whether it does with less than the best so far.
     """
-    anchors = [_Anchored(frame, rows) for rows in _largest([frame.on_cloth(a) for a in frame.anchors_mm])]
-    anchors = [a for a in anchors if a.all_have_columns()]
+    anchors = _anchored(frame, until)
+    if anchors is None:
+        return shown_mm
     lows: dict[int, float] = {}
     for anchor in anchors:
         if time.perf_counter() > until:
@@ -198,10 +201,21 @@ def _least(frame: Frame, shown_mm: float, until: float) -> float:
     return best if best < math.inf else shown
 
 
-def cases(frame: Frame) -> list[Case]:
-    """What is not known of a frame, one case each: whatever a lay is, it is one of them."""
-    anchors = [_Anchored(frame, rows) for rows in _largest([frame.on_cloth(a) for a in frame.anchors_mm])]
-    return [case for a in anchors if a.all_have_columns() for case in a.starts()]
+def cases(frame: Frame, until: float) -> list[Case]:
+    """What is not known of a frame, one case each: whatever a lay is, it is one of them. None where time is up."""
+    return [case for a in _anchored(frame, until) or () for case in a.starts()]
+
+
+def _anchored(frame: Frame, until: float) -> list[_Anchored] | None:
+    """Every set of columns that an anchor may leave, where each kind has one; None where time is up before."""
+    found = []
+    for rows in _largest([frame.on_cloth(a) for a in frame.anchors_mm]):
+        if time.perf_counter() > until:
+            return None
+        anchored = _Anchored(frame, rows)
+        if anchored.all_have_columns():
+            found.append(anchored)
+    return found
 
 
 def _largest(sets: list[npt.NDArray[np.bool_]]) -> list[Ints]:
@@ -276,7 +290,8 @@ class Case:
     def next_place(self, length_mm: float) -> float:
         """Just under the length from `length_mm` on at which some row gains a place: so far nothing changes."""
         beyond = length_mm + 2 * self.frame.repeat_mm
-        return min(self._steps(length_mm - NEAR_MM, beyond), default=beyond)
+        # a step lies so far under the place it stands for, and the place may not be counted yet
+        return max(length_mm, min(self._steps(length_mm - UNDER_MM, beyond), default=beyond))
 
     def _steps(self, low_mm: float, high_mm: float) -> list[float]:
         """Lengths just under those at which some row gains a place."""

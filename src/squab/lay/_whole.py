@@ -24,8 +24,9 @@ import numpy.typing as npt
 from squab.lay._places import CLEAR_MM, NEAR_MM, ROOM_MM, UNDER_MM, Case, Floats, Frame, Ints, cases, frames
 from squab.lay.records import LayProblem
 
-MOST_PLACES = 1000
-"""Places of all pieces on the cloth, above which nothing is asked."""
+MOST_PLACES, MOST_CROSSINGS, MOST_POINTS = 1000, 20_000, 4000
+"""Places of all pieces on the cloth, the points where a left edge's line crosses a lower one's, and those of them that
+several places share in ways of their own: above any of these nothing is asked."""
 FIRST_GAIN, LEAST_GAIN = 0.025, 0.0005
 """A cloth longer by such a part is tried first, and last."""
 CASE_SHARE = 0.25
@@ -43,7 +44,7 @@ def whole_bound(problem: LayProblem, shown_mm: float, until: float) -> float:
     if "ortools.sat.python.cp_model" not in sys.modules and until - time.perf_counter() < LOADING_S:
         return best
     for frame in frames(problem):
-        best = max(best, _Whole(frame).least(best + problem.gap_mm, until) - problem.gap_mm)
+        best = max(best, _Whole(frame, until).least(best + problem.gap_mm, until) - problem.gap_mm)
     return best
 
 
@@ -65,12 +66,22 @@ class _Places:
                 ways.append(table[np.lexsort(table.T)].tobytes())
         return min(ways)
 
-    def shared_points(self) -> npt.NDArray[np.bool_]:
-        """The points that several places share, a row of places each; none that another's places hold."""
+    def shared_points(self) -> npt.NDArray[np.bool_] | None:
+        """The points that several places share, a row of places each; none that another's places hold.
+
+        None where they are too many.
+        """
         u0, v0, u1, v1 = self.box.T
-        beside = [(u0 <= u + NEAR_MM) & (u1 > u + CLEAR_MM) for u in np.unique(u0.round(7))]
-        behind = [(v0 <= v + NEAR_MM) & (v1 > v + CLEAR_MM) for v in np.unique(v0.round(7))]
-        rows = {row.tobytes(): row for b in beside for c in behind if (row := b & c).sum() > 1}
+        us, vs = np.unique(u0.round(7)), np.unique(v0.round(7))
+        if len(us) * len(vs) > MOST_CROSSINGS:
+            return None
+        behind = (v0 <= vs[:, None] + NEAR_MM) & (v1 > vs[:, None] + CLEAR_MM)
+        rows: dict[bytes, npt.NDArray[np.bool_]] = {}
+        for u in us:
+            both = behind & ((u0 <= u + NEAR_MM) & (u1 > u + CLEAR_MM))
+            rows.update((row.tobytes(), row) for row in both[both.sum(axis=1) > 1])
+            if len(rows) > MOST_POINTS:
+                return None
         points = np.array(list(rows.values())).reshape(len(rows), len(self.kind))
         size, as_float = points.sum(axis=1), points.astype(np.float32)
         held = (as_float @ as_float.T >= size[:, None]) & (size[None, :] > size[:, None])
@@ -81,9 +92,9 @@ class _Places:
 class _Whole:
     """One frame, on cloths of one length after another."""
 
-    def __init__(self, frame: Frame) -> None:
+    def __init__(self, frame: Frame, until: float) -> None:
         self.frame = frame
-        self.cases = cases(frame)
+        self.cases = cases(frame, until)
         self.most = math.inf
         """A length on which places for all have been found."""
 
@@ -114,7 +125,7 @@ class _Whole:
             told = b"" if places is None else places.told()
             if places is not None and told in asked:
                 continue
-            if places is None or not self._cannot_be(places, CASE_SHARE * (until - now)):
+            if places is None or not self._cannot_be(places, now + CASE_SHARE * (until - now)):
                 self.cases.insert(0, self.cases.pop(at))  # what said no is asked first the next time
                 return None
             asked.add(told)
@@ -135,19 +146,22 @@ class _Whole:
         box = np.column_stack((left, low, left + frame.run_mm[at], low + frame.reach_mm[at]))
         return _Places(frame.kind[at], box)
 
-    def _cannot_be(self, places: _Places, seconds: float) -> bool:
+    def _cannot_be(self, places: _Places, until: float) -> bool:
         """Tell whether it is shown that no choice of places serves all pieces."""
         from ortools.sat.python import cp_model
 
+        points = places.shared_points()
+        if points is None:
+            return False
         model = cp_model.CpModel()
         on = [model.new_bool_var("") for _ in places.kind]
-        for point in places.shared_points():
+        for point in points:
             model.add_at_most_one(on[i] for i in np.flatnonzero(point))
         for kind, count in enumerate(self.frame.counts):
             model.add(sum(on[i] for i in np.flatnonzero(places.kind == kind)) == int(count))
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
-        solver.parameters.max_time_in_seconds = max(seconds, 0.01)
+        solver.parameters.max_time_in_seconds = max(until - time.perf_counter(), 0.01)
         # Measured: with all of its linear programme and symmetries the solver is done in a tenth of the time.
         solver.parameters.linearization_level = 2
         solver.parameters.symmetry_level = 3
