@@ -89,7 +89,8 @@ def laid_and_proved(
     def stop() -> bool:
         return bool(seen) and seen[-1].length_mm <= enough
 
-    share = bound_share(problem)
+    # where a density is asked for, the area alone is the bound, and that is there at once
+    share = bound_share(problem) if instance.target.density is None else 0.0
     lay = search(problem, seconds=seconds * (1 - share), seed=seed, workers=workers, report=seen.append, stop=stop)
     return lay, lower_bound(problem, seconds=seconds * share)
 

@@ -105,7 +105,7 @@ class Rows:
         return math.ceil(self.area / self.width / self.grid - 1e-6) * self.grid
 
     def ways(self, var: Any) -> tuple[Any, Any, Any, Any] | None:
-        """Kind and (width, height, period, base) by way, which option it is, and the table of what can be filled.
+        """Kind and (width, height, period and base across, the same along, drop) by way, option, and what fills.
 
         None where some kind has no place across with these anchors.
         """

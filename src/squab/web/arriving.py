@@ -203,12 +203,12 @@ def with_arrival(text: str, before: Arrival, after: Arrival) -> tuple[str, Arriv
     if index is None:
         raise EditError(f"there is no cloth {after.cloth[:40]!r} in the job any more")
     unit = read.typed.get("job.units", "mm")
-    unsure = []
-    if after.by_lines:
-        for name in ALONG:
-            text = removed(text, _path(index, name))
+    text, unsure = _with_lines(text, index, unit, before, after)
+    if after.by_lines and not unsure:  # what stood in the job alone comes back with the lines gone
+        there: dict[str, Any] = {n: read.typed.get(_path(index, n), "") for n in ALONG if not getattr(after, n).strip()}
+        after = replace(after, **there)
     for name in MEASURED:
-        if name in ALONG and after.by_lines:
+        if after.by_lines and name in ("lines_at", *ALONG):
             continue
         typed, was = getattr(after, name), getattr(before, name)
         if typed == was and name not in before.unsure and not (name in ALONG and before.by_lines):
@@ -225,6 +225,17 @@ def with_arrival(text: str, before: Arrival, after: Arrival) -> tuple[str, Arriv
     if not flaws_read:
         unsure.append("flaws")
     return text, replace(after, unsure=(*unsure, *_wanting(read, after)))
+
+
+def _with_lines(text: str, index: int, unit: str, before: Arrival, after: Arrival) -> tuple[str, list[str]]:
+    """The text with the lines of a repeat that creeps in place of what they stand for, as soon as they read."""
+    if not after.by_lines or (after.lines_at == before.lines_at and "lines_at" not in before.unsure):
+        return text, []
+    bare = text
+    for name in ALONG:
+        bare = removed(bare, _path(index, name))
+    made = _written(bare, after.cloth, "lines_at", after.lines_at, unit)
+    return (text, ["lines_at"]) if made is None or _stops(made, index, "lines_at") else (made, [])
 
 
 def _wanting(read: Opened, arrival: Arrival) -> list[str]:

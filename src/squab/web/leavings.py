@@ -65,7 +65,7 @@ def cut_into(cutting: Cutting, job: Job, rows: Mapping[str, object], remnants: I
         typed = _rows(_rows(rows.get("cloth"))[at].get("remnants"))
         for number, row in enumerate(typed, 1):
             there = next((c for c in cutting.cloths if c.id == f"{cloth.id}-remnant-{number}"), None)
-            of = next((r for r in unused if _is_of(r, cloth) and _is_counted_on(r, row, unit)), None)
+            of = _counted_on([r for r in unused if _is_of(r, cloth)], row, unit)
             if there is None or of is None:
                 continue
             unused.remove(of)
@@ -131,10 +131,17 @@ def in_hand(
     """The unused remnants of the very same cloth that a job does not count on already; `unit` is that of its rows."""
     free = [r for r in remnants if not r.used and _is_of(r, cloth)]
     for row in rows:
-        counted = next((r for r in free if _is_counted_on(r, row, unit)), None)
+        counted = _counted_on(free, row, unit)
         if counted is not None:
             free.remove(counted)
     return free
+
+
+def _counted_on(remnants: list[Remnant], row: Mapping[str, object], unit: Unit) -> Remnant | None:
+    """The remnant that a row of a job means: the one that says the very same, else the first that it may be."""
+    said = {str(k): str(v) for k, v in row.items()}
+    same = next((r for r in remnants if keys_of(r) == said), None)
+    return same or next((r for r in remnants if _is_counted_on(r, row, unit)), None)
 
 
 def _is_counted_on(remnant: Remnant, row: Mapping[str, object], unit: Unit) -> bool:

@@ -195,6 +195,7 @@ class Works:
             if begin and (there is None or failed):
                 there = self._reasons[key] = self.searches.reasons(reading.text, data, WHY_S)
                 there.add_done_callback(_log_failure)
+                self._reasons.move_to_end(key)
                 while len(self._reasons) > 24:
                     self._reasons.popitem(last=False)
         return there

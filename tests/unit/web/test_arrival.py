@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from fastapi.testclient import TestClient
 
+from squab.desk import with_bolt
 from squab.files.jobfile import read_job
 from squab.keep import JobRecord, Keep
 from squab.web.arriving import one_repeat, split_over
@@ -132,6 +133,22 @@ def test_a_repeat_that_creeps_is_measured_line_by_line(client: TestClient, keep:
     assert "lines_at" not in text
     assert "print_at = 120" in text
     assert "repeat_along = 321" in text
+
+
+def test_what_stands_in_the_job_alone_is_kept_for_when_the_lines_go(client: TestClient, keep: Keep) -> None:
+    """Lines that do not read leave the job as it is; those that do take its own values along, and give them back."""
+    job = ordered(keep, "benches")
+    cloth = job.cloths[0]
+    text = with_bolt(job.text, cloth, {"print_at": "120", "repeat_along": "322"})
+    job = keep.save_job(job.id, text, job.version)
+    noted(client, job, cloth, "lines_at", "40, x")
+    assert "print_at = 120" in keep.job(job.id).text
+    assert keep.job(job.id).arrival[0].unsure[0] == "lines_at"
+    noted(client, job, cloth, "lines_at", "40, 361, 683")
+    assert "print_at" not in keep.job(job.id).text
+    noted(client, job, cloth, "lines_at", "")
+    assert "print_at = 120" in keep.job(job.id).text
+    assert "repeat_along = 322" in keep.job(job.id).text
 
 
 def test_once_all_is_noted_the_job_has_arrived(client: TestClient, keep: Keep) -> None:

@@ -167,6 +167,21 @@ def test_a_remnant_that_a_job_counts_on_is_not_offered_again(
     assert client.get(f"/jobs/{job.id}").text.count('name="remnant"') == offered + 1
 
 
+def test_of_two_remnants_of_one_size_the_one_is_meant_that_says_the_same(client: TestClient, keep: Keep) -> None:
+    """Both of one lot and as long, their stripes elsewhere: counting on the second leaves the first on offer."""
+    cloth = '[job]\nunits = "mm"\n' + STOOLS[STOOLS.index("[[cloth]]") : STOOLS.index("remnants")]
+    lefts = [
+        Left(name="Wickle ticking", cloth=cloth, across="1370 mm", along="900 mm", lot="3", stripe_at=at)
+        for at in ("25 mm", "61 mm")
+    ]
+    first, second = (keep.add_remnant(left) for left in lefts)
+    row = ", ".join(f'{k} = "{v}"' for k, v in keys_of(second).items())
+    job = keep.add_job(STOOLS.replace("{remnant}", f"{{ {row} }}"))
+    page = client.get(f"/jobs/{job.id}").text
+    assert f'name="remnant" value="{first.id}"' in page
+    assert f'name="remnant" value="{second.id}"' not in page
+
+
 def test_a_remnant_may_be_used_up_whole(client: TestClient, keep: Keep) -> None:
     """Then nothing goes back; the bolt's own end is still offered, with its stripe as it was measured."""
     job, remnant = stools_cut(client, keep)
