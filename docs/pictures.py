@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -24,12 +25,16 @@ from squab.draw.typeset import fonts
 from squab.files.jobfile import read_job
 from squab.lay.bound import lower_bound
 from squab.lay.cuts import cut_outlines
-from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem
+from squab.lay.records import Lattice, Lay, LayProblem
 from squab.lay.search import Hunt
 from squab.stages import work
 from squab.worked import WorkedJob
 
 HERE = Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parent))
+
+from benchmarks.instances import DATA, outline_problem  # noqa: E402
+
 PICTURES = HERE / "pictures"
 WIDE_MM, WIDE_PX = 400.0, 1600
 STRIPE_MM = 96.0
@@ -70,17 +75,8 @@ def png(svgs: list[str], shares: list[str]) -> bytes:
 
 def outlines_on_stripe() -> LayProblem:
     """Two dozen pieces that are not rectangles and strips, the former with their middles on a line of a stripe."""
-    told = json.loads((HERE.parent / "tests" / "data" / "lay" / "outlines.json").read_text())
-    pieces = []
-    for p in told["pieces"]:
-        xy = np.array(p["outline_mm"])
-        xy = xy - (xy.min(axis=0) + xy.max(axis=0)) / 2
-        phase = LayPhase("job", 0.0, None) if p["matched"] else None
-        pieces += [LayPiece(f"{p['name']}#{k}", xy, tuple(told["turns_deg"]), phase) for k in range(2 * p["count"])]
-    return LayProblem(
-        "outlines", float(told["usable_width_mm"]), Lattice(STRIPE_MM), tuple(pieces), pattern_at=(0.0, 0.0),
-        gap_mm=float(told["gap_mm"]),
-    )  # fmt: skip
+    told = json.loads((DATA / "lay" / "outlines.json").read_text())
+    return outline_problem(told, Lattice(STRIPE_MM), 2)
 
 
 def stages(problem: LayProblem, seconds: float) -> list[tuple[str, Lay]]:

@@ -96,10 +96,10 @@ def under_the_fold(plan: ClothPlan, *, back_up: bool) -> dict[str, str]:
     return found
 
 
-def layer_of(plan: ClothPlan, key: str, *, back_up: bool) -> str:
-    """What is said of a piece that is cut through both layers of its cloth; nothing of any other."""
+def layers_said(plan: ClothPlan, *, back_up: bool) -> dict[str, str]:
+    """What is said of each piece that is cut through both layers of its cloth, by key."""
     under = under_the_fold(plan, back_up=back_up)
-    return "under layer" if key in under else "both layers" if key in under.values() else ""
+    return dict.fromkeys(under.values(), "both layers") | dict.fromkeys(under, "under layer")
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Outline:

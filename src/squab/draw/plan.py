@@ -20,7 +20,7 @@ from squab.cloth import Cloth, Pattern
 from squab.construct.records import Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import cloth_svg, drawn_pattern
-from squab.draw.laid import Laid, cushion_of, laid_parts, layer_of, to_cut_edge, under_the_fold
+from squab.draw.laid import Laid, cushion_of, laid_parts, layers_said, to_cut_edge, under_the_fold
 from squab.draw.svg import CHALK, INK, LETTERING_MM, PAPER, Map
 from squab.job import Job
 from squab.lay.records import ClothPlan
@@ -421,7 +421,7 @@ def piece_words(worked: WorkedJob, laid: Laid) -> list[str]:
 def _layer(worked: WorkedJob, laid: Laid) -> str:
     """What is said of a piece that is cut through both layers of its cloth; nothing of any other."""
     plan = worked.plans.get(worked.job.cloth(laid.of.cloth_id).id)
-    return "" if plan is None else layer_of(plan, laid.key, back_up=worked.job.marked == "back_up")
+    return "" if plan is None else layers_said(plan, back_up=worked.job.marked == "back_up").get(laid.key, "")
 
 
 def _label(sheet: _Sheet, laid: Laid) -> str | None:

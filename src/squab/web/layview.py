@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from squab.draw.laid import Laid, cushion_of, laid_parts, layer_of
+from squab.draw.laid import Laid, cushion_of, laid_parts, layers_said
 from squab.errors import LayError
 from squab.lay.records import ClothPlan, Fault, Lay, LayPhase, LayStrip, Placed
 from squab.lay.verify import verify
@@ -91,7 +91,7 @@ def _pieces(worked: WorkedJob, plan: ClothPlan) -> list[Json]:
     laid = {(x.key, x.part_mm): x for x in laid_parts(worked, plan.cloth_id)}
     outlines = {p.key: p.outline for p in plan.problem.pieces}
     strips = {s.key: s for s in plan.problem.strips}
-    back_up = worked.job.marked == "back_up"
+    layers = layers_said(plan, back_up=worked.job.marked == "back_up")
     phases: dict[str, LayPhase | None] = {p.key: p.phase for p in plan.problem.pieces}
     phases |= {s.key: s.phase for s in plan.problem.strips}
     turns = {p.key: p.turns_deg for p in plan.problem.pieces} | {s.key: s.turns_deg for s in plan.problem.strips}
@@ -105,7 +105,7 @@ def _pieces(worked: WorkedJob, plan: ClothPlan) -> list[Json]:
                 "part_mm": list(placed.part_mm) if placed.part_mm else None,
                 **_named(worked, laid.get((placed.key, placed.part_mm)), placed.key),
                 "outline": (np.round(outline, 3) + 0.0).tolist(),
-                "layer": layer_of(plan, placed.key, back_up=back_up),
+                "layer": layers.get(placed.key, ""),
                 "turn": placed.turn_deg,
                 "turns": list(turns[placed.key]),
                 "u": placed.u_mm,

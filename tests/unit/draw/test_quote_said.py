@@ -18,30 +18,31 @@ from squab.worked import WorkedJob
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 
 
-def test_a_mitre_that_cannot_meet_is_told_to_the_customer() -> None:
-    """An uneven stripe, all one way, stops at the mitres of a bay: the quote says so for each cushion."""
-    job = squab.read_job((EXAMPLES / "bay-window.toml").read_bytes()).value
+def work_of(example: str) -> WorkedJob:
+    """An example as far as what it says of the match goes."""
+    job = squab.read_job((EXAMPLES / f"{example}.toml").read_bytes()).value
     assert job is not None
     construction = construct(job).value
     assert construction is not None
     match = plan_match(job, construction).value
     assert match is not None
-    assert match.mitres_apart == (("left", "middle"), ("middle", "right"))
-    worked = cast(WorkedJob, SimpleNamespace(job=job, construction=construction, match=match))
-    said = dict(matching_said(worked, job.cushions[1], Figures.of(job)))
-    assert said["Will not meet at"] == "the mitre with Left wing and the mitre with Right wing"
+    return cast(WorkedJob, SimpleNamespace(job=job, construction=construction, match=match))
+
+
+def said_of(worked: WorkedJob, cushion: int) -> dict[str, str]:
+    return dict(matching_said(worked, worked.job.cushions[cushion], Figures.of(worked.job)))
+
+
+def test_a_mitre_that_cannot_meet_is_told_to_the_customer() -> None:
+    """An uneven stripe, all one way, stops at the mitres of a bay: the quote says so for each cushion."""
+    worked = work_of("bay-window")
+    assert worked.match.mitres_apart == (("left", "middle"), ("middle", "right"))
+    assert said_of(worked, 1)["Will not meet at"] == "the mitre with Left wing and the mitre with Right wing"
 
 
 def test_a_front_that_meets_across_only_is_told_so() -> None:
     """The benches' boxing is cut wherever along the bolt it falls: the customer reads that it is out up and down."""
-    job = squab.read_job((EXAMPLES / "benches.toml").read_bytes()).value
-    assert job is not None
-    construction = construct(job).value
-    assert construction is not None
-    match = plan_match(job, construction).value
-    assert match is not None
-    worked = cast(WorkedJob, SimpleNamespace(job=job, construction=construction, match=match))
-    said = dict(matching_said(worked, job.cushions[0], Figures.of(job)))
+    said = said_of(work_of("benches"), 0)
     assert "the front, top edge (sideways only; up and down it does not)" in said["Pattern meets at"]
 
 

@@ -30,14 +30,19 @@ def laid(problem: LayProblem, *, children: int, seed: int = 0) -> tuple[Hunt, St
     return hunt, beam.best
 
 
-@pytest.mark.parametrize(("name", "gap"), [("S30p", 0.025), ("S60p", 0.025), ("S120p", 0.025), ("S120s", 0.03)])
+@pytest.mark.parametrize(
+    ("name", "gap"),
+    [("S30p", 0.025), ("S60p", 0.025), ("S120p", 0.025), ("S120s", 0.03), ("S30b", 0.115), ("S60b", 0.487)],
+)
 def test_many_rectangles_lie_close_to_the_least_there_can_be(name: str, gap: float) -> None:
+    """As far as that was proved: of prints (the last two) little was, and annealing lays those shorter still."""
     job = jobs()[name]
     problem = problem_of(job)
     hunt, state = laid(problem, children=10_000_000)
     assert state is not None
     assert verify(problem, lay_of(hunt.model, state)) == ()
-    assert state.length_mm <= (1 + gap) * job["reference"]["proved_bound_mm"]
+    least_mm = job["reference"]["proved_bound_mm"]
+    assert least_mm - 1e-6 <= state.length_mm <= (1 + gap) * least_mm
 
 
 @st.composite
@@ -100,16 +105,6 @@ def test_a_stripe_across_the_cloth_is_laid_close_to_the_least_there_can_be() -> 
     assert state is not None
     assert verify(problem, lay_of(hunt.model, state)) == ()
     assert state.length_mm <= 1.16 * lower_bound(problem, seconds=0).length_mm
-
-
-@pytest.mark.parametrize(("name", "length"), [("S30b", 5400.0), ("S60b", 10_300.0)])
-def test_a_print_is_laid_abreast_too(name: str, length: float) -> None:
-    job = jobs()[name]
-    problem = problem_of(job)
-    hunt, state = laid(problem, children=10_000_000)
-    assert state is not None
-    assert verify(problem, lay_of(hunt.model, state)) == ()
-    assert job["reference"]["proved_bound_mm"] - 1e-6 <= state.length_mm <= length
 
 
 def test_what_keeps_clear_of_a_flaw_is_left_to_others() -> None:
