@@ -141,7 +141,7 @@ def test_what_stands_in_the_job_alone_is_kept_for_when_the_lines_go(client: Test
     cloth = job.cloths[0]
     text = with_bolt(job.text, cloth, {"print_at": "120", "repeat_along": "322"})
     job = keep.save_job(job.id, text, job.version)
-    noted(client, job, cloth, "lines_at", "40, x")
+    assert "read from the pattern at each repeat" not in noted(client, job, cloth, "lines_at", "40, x")
     assert "print_at = 120" in keep.job(job.id).text
     assert keep.job(job.id).arrival[0].unsure[0] == "lines_at"
     noted(client, job, cloth, "lines_at", "40, 361, 683")
