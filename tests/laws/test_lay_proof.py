@@ -76,10 +76,9 @@ def planted_lays(draw: st.DrawFn, whole: bool, outlines: bool) -> Planted:
     pieces, strips, placed = [], [], []
     for i, box in enumerate(boxes):
         if not outlines and draw(st.integers(0, 4)) == 0:
-            strips.append(_strip(draw, f"s{i}", box, width))
-            s, turn = strips[-1], strips[-1].turns_deg[0]
-            origin = (box[0] + s.end_mm, box[1]) if turn == 0 else (box[2], box[1] + s.end_mm)
-            placed.append(Placed(s.key, turn, *origin, (s.s0_mm, s.s1_mm)))
+            strip, parts = _strip(draw, f"s{i}", box, gap)
+            strips.append(strip)
+            placed += parts
             continue
         turn = draw(st.sampled_from((0, 90, 180, 270)))
         uv = (within(draw, box) if outlines else within_box(box)) + np.array(box[:2])
@@ -134,14 +133,21 @@ def phases(
     return LayPhase(group, off_p, off_q, sp, sq)
 
 
-def _strip(draw: st.DrawFn, key: str, box: Box, width: float) -> LayStrip:
-    """The box as a strip that could have been divided, along its longer side or its shorter."""
+def _strip(draw: st.DrawFn, key: str, box: Box, gap: float) -> tuple[LayStrip, list[Placed]]:
+    """The box as up to four parts of a strip, side by side, that lie in it or stand in it."""
     w, h = box[2] - box[0], box[3] - box[1]
     turn = draw(st.sampled_from((0, 90)))
-    length, thick = (w, h) if turn == 0 else (h, w)
-    end = draw(st.sampled_from((0.0, 2.0)))
-    turns = draw(st.sampled_from(((turn,), (turn, 90 - turn))))
-    return LayStrip(key, 0.0, length - 2 * end, 0.0, thick, end, length / draw(st.integers(1, 4)), turns, None, 4)
+    run, side = (w, h) if turn == 0 else (h, w)
+    rows = draw(st.integers(1, 4)) if side > 4 * (gap + 2) else 1
+    thick, end = (side - (rows - 1) * gap) / rows, draw(st.sampled_from((0.0, 2.0)))
+    each, placed = run - 2 * end, []
+    for row in range(rows):
+        along, beside = end - row * each, row * (thick + gap)
+        origin = (box[0] + along, box[1] + beside) if turn == 0 else (box[2] - beside, box[1] + along)
+        placed.append(Placed(key, turn, *origin, (row * each, (row + 1) * each)))
+    turns = draw(st.sampled_from(((turn,), (0, 90))))
+    least, fewest = each / draw(st.integers(1, 4)), draw(st.integers(1, rows))
+    return LayStrip(key, 0.0, rows * each, 0.0, thick, end, least, turns, None, 4, least_parts=fewest), placed
 
 
 def check(planted: Planted) -> None:
@@ -185,7 +191,7 @@ def test_every_method_by_itself_keeps_below_a_lay(planted: Planted) -> None:
     problem, most = with_whole_strips(planted.problem), planted.lay.length_mm + 1e-6
     shown = places_bound(problem, 0.0, time.perf_counter() + 2.0)
     assert shown <= whole_bound(problem, shown, time.perf_counter() + 0.5) <= most
-    demand = DemandOf(problem, "across", longest=True).demand(problem.usable_width_mm)
+    demand = DemandOf(problem, "across", in_parts=True).demand(problem.usable_width_mm)
     mixed = bars_bound(demand, time.perf_counter() + 0.5)
     assert mixed.reach_mm <= anchored_bound(demand, time.perf_counter() + 0.5, mixed) <= most
     length, _ = exact_bound(problem, 0.8 * planted.lay.length_mm, time.perf_counter() + 0.3)

@@ -84,8 +84,9 @@ class Bars:
         self.stretch_runs = np.array(
             [max(1, _down(demand.items[i].run_mm / self.step)) for i in self.stretches], np.int64
         )
+        self.ends = [Fraction(i.ends_mm) / Fraction(self.step) for i in demand.items]
         self.low, self.high = self._within()
-        self.part_limits = {**demand.most_parts, **demand.exact_parts}
+        self.in_parts = {i for i, ends in enumerate(self.ends) if ends} | {*demand.most_parts, *demand.exact_parts}
         self.kinds = _kinds(demand)
         self.counted: list[int] = []
         self._count()
@@ -212,11 +213,11 @@ class Bars:
         return filled
 
     def _part_prices(self, prices: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """What each part of a stretch is worth beside its length: its price, less what its ends do not count."""
         count = len(self.demand.items)
-        if len(prices) == count:
-            return np.zeros(len(self.stretches), np.int64)
-        by_part: npt.NDArray[np.int64] = prices[count:][self.stretches]
-        return by_part
+        by_part = prices[count:][self.stretches] if len(prices) > count else np.zeros(len(self.stretches), np.int64)
+        ends = [math.floor(self.ends[i] * int(prices[i])) for i in self.stretches]
+        return by_part - np.array(ends, np.int64)
 
     def beyond_the_grid(self, prices: npt.NDArray[np.int64]) -> int:
         """What a bar may be worth more than `dearest` says, because the room ends between two steps."""
@@ -232,7 +233,7 @@ class Bars:
             if ends >= n:
                 i = self.stretches[ends - n]
                 held[i] = held.get(i, 0) + u - began
-                if i in self.part_limits:
+                if i in self.in_parts:
                     held[count + i] = held.get(count + i, 0) + 1
             elif ends >= 0:
                 held[self.pieces[ends]] = held.get(self.pieces[ends], 0) + 1
@@ -267,7 +268,7 @@ def _kinds(demand: Demand) -> list[tuple[frozenset[int], int]]:
     """
     kinds: list[tuple[set[int], int]] = []
     for need in demand.needs:
-        ways = [[i for i, _ in way if not demand.items[i].stretches] for way in need.ways]
+        ways = [[i for i, _ in way if i >= 0 and not demand.items[i].stretches] for way in need.ways]
         members = {i for way in ways for i in way}
         whole = not need.parts and all(len(way) == 1 for way in ways)
         most = int(need.amount) if whole else NEVER
@@ -307,35 +308,42 @@ class _Programme:
         self.infinity = highspy.kHighsInf
         self.columns: dict[int, Column] = {}
         self.items, self.step = demand.items, demand.step_mm
-        for _ in demand.items:
-            self.solver.addRow(0.0, self.infinity, 0, np.array([], np.int32), np.array([], np.float64))
+        asked = {i for need in demand.needs for way in need.ways for i, _ in way}
+        self.rows = {i: self._row(0.0) for i in (*range(len(demand.items)), *sorted(i for i in asked if i < 0))}
         for need in demand.needs:
-            self.solver.addRow(float(need.amount), self.infinity, 0, np.array([], np.int32), np.array([], np.float64))
-        for row, need in enumerate(demand.needs, start=len(demand.items)):
+            at = self._row(float(need.amount))
             for way in need.ways:
-                rows = np.array([i for i, _ in way] + [row], np.int32)
+                rows = np.array([self.rows[i] for i, _ in way] + [at], np.int32)
                 values = np.array([-float(m) for _, m in way] + [1.0], np.float64)
                 self.solver.addCol(0.0, 0.0, self.infinity, len(rows), rows, values)
         self._limit(demand)
+
+    def _row(self, least: float, most: float = math.inf) -> int:
+        """A new, empty row."""
+        self.solver.addRow(least, min(most, self.infinity), 0, np.array([], np.int32), np.array([], np.float64))
+        return int(self.solver.getNumRow()) - 1
 
     def _limit(self, demand: Demand) -> None:
         """Rows for the number of parts, each with a dear way out, so that there is always an answer."""
         self.limit_rows: dict[int, int] = {}
         self.exact = frozenset(demand.exact_parts)
         for i, limit in (*demand.most_parts.items(), *demand.exact_parts.items()):
-            row = self.limit_rows[i] = self.solver.getNumRow()
-            least = float(limit) if i in self.exact else -self.infinity
-            self.solver.addRow(least, float(limit), 0, np.array([], np.int32), np.array([], np.float64))
+            row = self.limit_rows[i] = self._row(float(limit) if i in self.exact else -self.infinity, float(limit))
             for sign in (-1.0, 1.0)[: 2 if i in self.exact else 1]:
                 self.solver.addCol(TOO_LONG, 0.0, self.infinity, 1, np.array([row], np.int32), np.array([sign]))
 
     def add(self, column: Column, cost: float = 1.0) -> None:
         """Take in one more bar."""
         self.columns[self.solver.getNumCol()] = column
-        count = len(self.items)
-        rows = np.array([i if i < count else self.limit_rows[i - count] for i, _ in column], np.int32)
-        by_step = [self.step if i < count and self.items[i].stretches else 1.0 for i, _ in column]
-        values = np.array([n * by for (_, n), by in zip(column, by_step, strict=True)], np.float64)
+        count, held, brings = len(self.items), dict(column), dict[int, float]()
+        for i, n in column:
+            if i - count in self.limit_rows:
+                brings[self.limit_rows[i - count]] = float(n)
+            if (thing := i if i < count else ~(i - count)) in self.rows:
+                brings[self.rows[thing]] = float(n)
+            if i < count and self.items[i].stretches:
+                brings[self.rows[i]] = n * self.step - held.get(count + i, 0) * self.items[i].ends_mm
+        rows, values = np.array([*brings], np.int32), np.array([*brings.values()], np.float64)
         self.solver.addCol(cost, 0.0, self.infinity, len(rows), rows, values)
 
     def used(self) -> list[Column]:
@@ -356,8 +364,11 @@ class _Programme:
         by_step = np.array([self.step if i.stretches else 1.0 for i in self.items])
         prices = np.zeros(2 * count)
         prices[:count] = np.maximum(np.array(dual[:count], np.float64), 0.0) * by_step
+        for i, row in self.rows.items():
+            if i < 0:
+                prices[count + ~i] = max(0.0, dual[row])
         for i, row in self.limit_rows.items():
-            prices[count + i] = dual[row] if i in self.exact else min(0.0, dual[row])
+            prices[count + i] += dual[row] if i in self.exact else min(0.0, dual[row])
         return prices
 
 
@@ -371,9 +382,12 @@ def worth(demand: Demand, prices: npt.NDArray[np.int64]) -> Fraction:
     count, measured = len(demand.items), demand.measured
     each = [int(p) for p in prices]
     parts = each[count:] if len(each) > count else [0] * count
-    assert all(p <= 0 for i, p in enumerate(parts) if i not in demand.exact_parts)
+    # of parts that are asked for there may be more; the parts of i are thing ~i, counted from the end
+    each = each[:count] + [max(p, 0) for p in reversed(parts)]
     total = sum(min(sum(each[i] * m for i, m in way) for way in ways) for ways in measured.needs)
-    return Fraction(total + sum(limit * parts[i] for i, limit in measured.limits), measured.unit)
+    # what is limited, not known, may be less
+    limited = sum(limit * (parts[i] if i in demand.exact_parts else min(parts[i], 0)) for i, limit in measured.limits)
+    return Fraction(total + limited, measured.unit)
 
 
 class _Pricing:
@@ -411,7 +425,7 @@ class _Pricing:
             self._show(whole, dearest)
             if enough(self.best) or late:
                 return
-            fresh = _fresh(columns, prices)
+            fresh = self._fresh(columns, prices)
             if fresh:
                 self.trust = STEADY
                 self._take(fresh)
@@ -427,7 +441,7 @@ class _Pricing:
         if self.bars.anchors <= 2 * FEW or not self.rounds % LOOK_AT_ALL:
             return False
         _, columns = self.bars.dearest(whole, slice(self.rounds % FEW, None, FEW))
-        fresh = _fresh(columns, prices)
+        fresh = self._fresh(columns, prices)
         self._take(fresh)
         self.rounds += bool(fresh)
         return bool(fresh)
@@ -440,6 +454,13 @@ class _Pricing:
         if shown > self.best:
             self.best, self.steady = shown, whole / dearest
             self.showing = tuple(int(p) for p in whole), most
+
+    def _fresh(self, columns: list[Column], prices: npt.NDArray[np.float64]) -> list[Column]:
+        """The bars that are worth more than they cost: those that the programme lacks."""
+        count = len(self.bars.demand.items)
+        by_part = prices[count:] - np.array(self.bars.ends, np.float64) * prices[:count]
+        each = np.concatenate((prices[:count], by_part))
+        return [c for c in columns if sum(each[i] * n for i, n in c) > 1 + ENOUGH]
 
     def _take(self, columns: list[Column]) -> None:
         for column in columns:
@@ -473,11 +494,6 @@ def bars_bound(
     return pricing.shown()
 
 
-def _fresh(columns: list[Column], prices: npt.NDArray[np.float64]) -> list[Column]:
-    """The bars that are worth more than they cost: those that the programme lacks."""
-    return [c for c in columns if sum(prices[i] * n for i, n in c) > 1 + ENOUGH]
-
-
 def _by_area(bars: Bars) -> npt.NDArray[np.float64]:
     """Prices by the room that things take: at these the bound is that of the area."""
     items, room = bars.demand.items, max(1, bars.room)
@@ -491,7 +507,7 @@ def _single(bars: Bars) -> list[tuple[Column, float]]:
     count, singles = len(bars.demand.items), []
     for i, run in runs:
         held = [(i, max(1, bars.room) if bars.demand.items[i].stretches else 1)]
-        held += [(count + i, 1)] * (i in bars.part_limits)
+        held += [(count + i, 1)] * (i in bars.in_parts)
         singles.append((tuple(held), 1.0 if run <= bars.room and bars.has_place(i) else TOO_LONG))
     return singles
 

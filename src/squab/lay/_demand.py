@@ -69,6 +69,8 @@ class Item:
     before_mm: float = 0.0
     """How far its piece reaches out before it, elsewhere than on the bar: so far from the edge it must stay."""
     after_mm: float = 0.0
+    ends_mm: float = 0.0
+    """Of a stretch that is a part of a strip: how much of its run is no length of the strip."""
 
 
 Ways = tuple[tuple[tuple[int, Fraction], ...], ...]
@@ -79,7 +81,7 @@ class Need:
     """`amount` of something, each unit of it met by one of its `ways` of lying.
 
     A way lists items and how much of each a unit brings: a piece crossed along its reach of
-    510 mm brings 510 of its item.
+    510 mm brings 510 of its item. `~i` stands for the parts of the stretch i, by their number.
     """
 
     amount: Fraction
@@ -120,6 +122,7 @@ class Demand:
     def measured(self) -> Measured:
         """The needs and limits in whole numbers: exact, and quick to price again and again."""
         each = [Fraction(self.step_mm) if i.stretches else Fraction(1) for i in self.items]
+        each += [Fraction(1)] * len(self.items)  # things ~i, counted from the end: the parts of stretches
         needs = [[[(i, n.amount * m / each[i]) for i, m in way] for way in n.ways] for n in self.needs]
         limits = [*self.most_parts.items(), *self.exact_parts.items()]
         found = [m.denominator for ways in needs for way in ways for _, m in way]
@@ -157,10 +160,10 @@ class DemandOf:
     """Builds the demand of a problem in one direction."""
 
     def __init__(
-        self, problem: LayProblem, direction: Direction, slices: int = SLICES, *, longest: bool = False
+        self, problem: LayProblem, direction: Direction, slices: int = SLICES, *, in_parts: bool = False
     ) -> None:
         self.problem = problem
-        self.longest = longest
+        self.in_parts = in_parts
         self.along = direction == "along"
         self.gap = problem.gap_mm
         self.items: dict[Item, int] = {}
@@ -216,7 +219,7 @@ class DemandOf:
             ways = tuple(way for way in ways if way[0][0] not in longest)
             for i in longest:
                 exact[i] += reach
-            lying = [(i, measure) for way in ways for i, measure in way if list(self.items)[i].stretches]
+            lying = [(i, measure) for way in ways for i, measure in way if i >= 0 and list(self.items)[i].stretches]
             if len(ways) == 1 and len(ways[0]) == 1 and lying:
                 limits[lying[0][0]] += (most_parts(strip) - len(longest)) * lying[0][1]
             else:
@@ -227,7 +230,8 @@ class DemandOf:
     def _needs(self) -> list[Need]:
         self.items = {}
         needs = [self._piece_need(p, n) for p, n in self.pieces]
-        return needs + [self._strip_need(s) for s in self.problem.strips]
+        needs += [self._strip_need(s) for s in self.problem.strips]
+        return needs + [n for s in self.problem.strips for n in self._parts_needed(s)]
 
     def _item(self, item: Item) -> int:
         return self.items.setdefault(item, len(self.items))
@@ -302,20 +306,65 @@ class DemandOf:
         length, width = strip.s1_mm - strip.s0_mm, strip.z1_mm - strip.z0_mm
         least = min(strip.least_part_mm, length)
         ways: list[tuple[tuple[int, Fraction], ...]] = []
+        often = self._parts_a_mm(strip)
         for turn in strip.turns_deg:
             if turn % 90:
                 return self._bias_need(strip)
             if (turn % 180 == 0) != self.along:
                 run = least + 2 * strip.end_mm + self.on_bar
-                lying = self._item(Item(run, stretches=True))
-                ways.append(((lying, Fraction(width) + Fraction(self.off_bar)),))
+                lying = self._item(Item(run, stretches=True, ends_mm=self._ends(strip)))
+                reach = Fraction(width) + Fraction(self.off_bar)
+                ways.append(((lying, reach), *([(~lying, reach * often)] if often else [])))
             else:
-                ways.append(self._standing(strip, turn))
+                ways.append(self._standing(strip, turn, 1 + often * self._standing_ends(strip)))
         ways += [((i, ways[0][0][1]),) for i in self._longest_parts(strip)]
+        if self._lies(strip):
+            return Need(Fraction(length), tuple(sorted(set(ways))), True)
         extra = 2 * Fraction(strip.end_mm) + min(Fraction(self.on_bar), Fraction(self.off_bar))
         return Need(
             Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra, tuple(sorted(set(ways))), True
         )
+
+    # A strip that may lie on the bar (`_lies`) is counted by its bare length, and each of its parts by its own ends.
+
+    def _lies(self, strip: LayStrip) -> bool:
+        return self._ends(strip) > 0
+
+    def _ends(self, strip: LayStrip) -> float:
+        """How much of the run of a part that lies is no length of its strip; 0 where parts are not counted."""
+        turns = strip.turns_deg
+        if not self.in_parts or any(t % 90 for t in turns) or all((t % 180 == 0) == self.along for t in turns):
+            return 0.0
+        return math.floor((2 * strip.end_mm + self.on_bar) * 1e6) / 1e6
+
+    def _standing_ends(self, strip: LayStrip) -> Fraction:
+        """By how much the reach of a part that stands is more than its length of the strip."""
+        return Fraction(math.floor((2 * strip.end_mm + self.off_bar) * 1e6), 10**6)
+
+    def _parts_a_mm(self, strip: LayStrip) -> Fraction:
+        """How many parts there are at the least for each mm of a strip that may lie either way."""
+        if not self._lies(strip) or len({t % 180 for t in strip.turns_deg}) == 1:
+            return Fraction(0)
+        length = strip.s1_mm - strip.s0_mm
+        longest = length - (strip.least_parts - 1) * min(strip.least_part_mm, length) + JOIN_MM
+        return Fraction(math.floor(1e9 / max(longest, 1.0)), 10**9)
+
+    def _parts_needed(self, strip: LayStrip) -> Iterator[Need]:
+        """The fewest parts, beyond those that are counted by its length or as its longest ones."""
+        if not self._lies(strip):
+            return
+        longest, lying = self._longest_parts(strip), self._strip_need(strip).ways
+        standing = [t for t in strip.turns_deg if (t % 180 == 0) == self.along]
+        found: set[tuple[tuple[int, Fraction], ...]] = set()
+        found |= {((~w[0][0], w[0][1]),) for w in lying if self._is_part(w[0][0]) and w[0][0] not in longest}
+        found |= {self._standing(strip, t, self._standing_ends(strip)) for t in standing if self._standing_ends(strip)}
+        counted = len(longest) + Fraction(strip.s1_mm - strip.s0_mm) * self._parts_a_mm(strip)
+        more = fewest_parts(strip, self.problem.usable_width_mm) - counted
+        if more > 0 and (not standing or self._standing_ends(strip)):
+            yield Need(more, tuple(sorted(found)), True)
+
+    def _is_part(self, item: int) -> bool:
+        return list(self.items)[item].ends_mm > 0
 
     def _longest_parts(self, strip: LayStrip) -> list[int]:
         """A strip's longest part, its next longest and so on, where they lie on the bar.
@@ -326,7 +375,7 @@ class DemandOf:
         """
         most, length = most_parts(strip), strip.s1_mm - strip.s0_mm
         lies = all(t % 90 == 0 and (t % 180 == 0) != self.along for t in strip.turns_deg)
-        if not self.longest or not lies:
+        if not self.in_parts or not lies:
             return []
         width = self.problem.usable_width_mm
         fewest = 1 if self.along else fewest_parts(strip, width)
@@ -335,12 +384,13 @@ class DemandOf:
             left = (length - before * (width - 2 * strip.end_mm + JOIN_MM)) / (most - before)
             if left < LONG * min(strip.least_part_mm, length):
                 break
-            found.append(self._item(Item(left - 2 * JOIN_MM + 2 * strip.end_mm + self.on_bar, stretches=True)))
+            run = left - 2 * JOIN_MM + 2 * strip.end_mm + self.on_bar
+            found.append(self._item(Item(run, stretches=True, ends_mm=self._ends(strip))))
         return found
 
-    def _standing(self, strip: LayStrip, turn: int) -> tuple[tuple[int, Fraction], ...]:
+    def _standing(self, strip: LayStrip, turn: int, reach: Fraction) -> tuple[tuple[int, Fraction], ...]:
         edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(self.along)]
-        return self._brought([(float(edge.min()), float(edge.max()), Fraction(1))], strip.phase)
+        return self._brought([(float(edge.min()), float(edge.max()), reach)], strip.phase)
 
     def _bias_need(self, strip: LayStrip) -> Need:
         """A slanting strip: chords right across it, and what is left by its bare area.

@@ -141,7 +141,7 @@ def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float) -> Bound
         now = time.perf_counter()
         if shown and now > began + looked_at:
             break
-        demand = DemandOf(problem, "across", longest=True).demand(problem.usable_width_mm)
+        demand = DemandOf(problem, "across", in_parts=True).demand(problem.usable_width_mm)
         shown.append(bars_bound(demand, now + looked_at / SURELY_LOOKED_AT, apart=False).reach_mm)
     hardest = problems[max(range(len(shown)), key=lambda k: shown[k])]
     return lower_bound(hardest, seconds=seconds - (time.perf_counter() - began))
@@ -269,12 +269,12 @@ FINER = (1, 3, 5, 8)
 
 
 def _bars_across(problem: LayProblem, best: Bound, until: float) -> Bound:
-    build = DemandOf(problem, "across", longest=True)
+    build = DemandOf(problem, "across", in_parts=True)
     if not build.sliced:
         demand = build.demand(problem.usable_width_mm)
         return _better(best, _rounded(problem, anchored_bound(demand, until, bars_bound(demand, until))), "bars across")
     for finer in FINER:  # measured: finer slices show more than anchors told apart, and sooner
-        demand = DemandOf(problem, "across", SLICES * finer, longest=True).demand(problem.usable_width_mm)
+        demand = DemandOf(problem, "across", SLICES * finer, in_parts=True).demand(problem.usable_width_mm)
         best = _better(best, _rounded(problem, bars_bound(demand, until, apart=False).reach_mm), "bars across")
         if time.perf_counter() > until:
             break

@@ -248,11 +248,19 @@ def test_one_part_of_a_strip_is_no_shorter_than_the_mean() -> None:
     pieces = tuple(LayPiece(f"p{i}", rectangle(56, 10), (0,)) for i in range(2))
     problem = LayProblem("plain", 100.0, Lattice(), pieces, strips)
     shown = []
-    for longest in (False, True):
-        demand = DemandOf(problem, "across", longest=longest).demand(100.0)
+    for in_parts in (False, True):
+        demand = DemandOf(problem, "across", in_parts=in_parts).demand(100.0)
         shown.append(float(bars_bound(demand, time.perf_counter() + 20).reach_mm))
     assert shown == [pytest.approx(34.8, abs=1e-3), pytest.approx(40.0, abs=1e-6)]
     assert least_length_mm(problem, seconds=30.0) == 40
+
+
+def test_every_part_of_a_strip_has_its_own_ends() -> None:
+    """Beside a piece of 60 x 90 there are 40 of 100: nine parts of 30, each with two ends of 5, and one of 90 above."""
+    strip = LayStrip("piping", 0.0, 360.0, 0.0, 10.0, 5.0, 10.0, (0,), None, 40)
+    problem = LayProblem("plain", 100.0, Lattice(), (LayPiece("panel", rectangle(60, 90), (0,)),), (strip,))
+    demand = DemandOf(problem, "across", in_parts=True).demand(100.0)
+    assert float(bars_bound(demand, time.perf_counter() + 20).reach_mm) == pytest.approx(100.0, abs=1e-6)
 
 
 def test_slices_lie_within_the_outline() -> None:
