@@ -1,11 +1,12 @@
 """The compiled heart of pressing: pieces that overlap on too short a cloth are moved apart.
 
 Where one convex part overlaps another is again a convex figure of places, known beforehand as
-half-planes; the least way out of it is how deep the one lies in the other. A piece that lies in
-others looks for a better place: some are drawn over the whole cloth and about where it lies, and
-the best of them bettered in ever smaller steps, and by the very shift that leaves the deepest
-neighbour. Pairs that stay in one another weigh more with every round, so that no piece comes to
-rest where it cannot stay.
+half-planes; the least way out of it is how deep the one lies in the other, and of two pieces the
+parts deepest in one another count. Large pieces have more at stake than small ones, which find room
+in what is left. A piece that lies in others looks for a better place: some are drawn over the whole
+cloth and about where it lies, and the best of them bettered in ever smaller steps, and by the very
+shift that leaves the deepest neighbour. Pairs that stay in one another weigh more with every round,
+so that no piece comes to rest where it cannot stay.
 
 Flat arrays only: this module is compiled, and all in one file (see `squab.lay._kernel`).
 """
@@ -41,7 +42,7 @@ LEAST_GAIN = 1e-3
 CELL, MOST_CELLS = 0.7, 48.0
 """Side of the cells in which neighbours are looked up, against the pieces' usual side; so many each way at the most."""
 EASED, RAISED_LEAST, RAISED_MOST = 0.95, 1.2, 2.0
-"""A pair that is clear weighs less every round, down to one; others more, the deepest most."""
+"""A pair that is clear weighs less every round, down to its stakes; others more, the deepest most."""
 
 
 @njit(types.void(N, F3, F1, F1), **INNER)
@@ -121,21 +122,23 @@ def crowding(
     for h in range(met):
         j, q = hits[0, h], hits[1, h]
         du, dv = u - at[j, 0], v - at[j, 1]
+        most, part = TOUCH_MM, -1
         for p in range(pair[q], pair[q + 1]):
             depth = HUGE
             for e in range(polys[p], polys[p + 1]):
                 depth = min(depth, depth_of(planes, e, du, dv))
-                if depth <= TOUCH_MM:
+                if depth <= most:
                     break
-            if depth <= TOUCH_MM:
-                continue
-            felt = weight[j] * (extra + depth * (1.0 + depth * curve))
+            if depth > most:
+                most, part = depth, p
+        if part >= 0:
+            felt = weight[j] * (extra + most * (1.0 + most * curve))
             total += felt
             if total >= limit:
                 return total
             if felt > deepest:
                 deepest = felt
-                worst[0], worst[1], worst[2] = du, dv, p
+                worst[0], worst[1], worst[2] = du, dv, part
     return total
 
 
@@ -165,12 +168,12 @@ def way_out(planes: Any, polys: Any, worst: Any, free_u: bool, free_v: bool, out
         out[axis] = up if up <= down else -down
 
 
-@njit(F(F1, I1, F2, F2, I1, F2, I1, N, N, N, F, F, F2), **INNER)
+@njit(F(F1, I1, F2, F2, I1, F2, I1, N, N, N, F, F, F2, F2), **INNER)
 def deep(
     loads: Any, shape_of: Any, at: Any, boxes: Any, pair: Any, planes: Any, polys: Any, count: int,
-    movable: int, shapes: int, extra: float, curve: float, depths: Any,
+    movable: int, shapes: int, extra: float, curve: float, stakes: Any, depths: Any,
 ) -> float:  # fmt: skip
-    """How deep each pair lies in one another, into `depths`; each piece's sum into `loads`; the sum of all."""
+    """How deep each pair lies in one another, by its stakes, into `depths`; each piece's sum into `loads`; the sum."""
     total = 0.0
     for i in range(count):
         loads[i] = 0.0
@@ -181,14 +184,16 @@ def deep(
             depths[i, j] = depths[j, i] = 0.0
             if du <= boxes[q, 0] or du >= boxes[q, 1] or dv <= boxes[q, 2] or dv >= boxes[q, 3]:
                 continue
+            most = TOUCH_MM
             for p in range(pair[q], pair[q + 1]):
                 depth = HUGE
                 for e in range(polys[p], polys[p + 1]):
                     depth = min(depth, depth_of(planes, e, du, dv))
-                    if depth <= TOUCH_MM:
+                    if depth <= most:
                         break
-                if depth > TOUCH_MM:
-                    depths[i, j] += extra + depth * (1.0 + depth * curve)
+                most = max(most, depth)
+            if most > TOUCH_MM:
+                depths[i, j] = stakes[i, j] * (extra + most * (1.0 + most * curve))
             depths[j, i] = depths[i, j]
             loads[i] += depths[i, j]
             loads[j] += depths[i, j]
@@ -373,15 +378,15 @@ def resettle(
 
 @njit(
     N(
-        N, N, N, F1, I1, I1, N, N, N, F2, F3, I2, F2, I1, F2, I1, F2, I1, F, F, F1, I2, F2, I1, F1, F1,
+        N, N, N, F1, I1, I1, N, N, N, F2, F3, I2, F2, I1, F2, I1, F2, F2, I1, F, F, F1, I2, F2, I1, F1, F1,
     ),
     cache=True, nogil=True,
 )  # fmt: skip
 def part_pieces(
     moves: int, seed: int, idle_most: int, lattice: Any, n_mode: Any, mode: Any, movable: int, count: int,
-    shapes: int, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any, planes: Any, polys: Any, weights: Any,
-    shape_of: Any, extra: float, curve: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any, loads: Any,
-    told: Any,
+    shapes: int, at: Any, options: Any, shape_by: Any, boxes: Any, pair: Any, planes: Any, polys: Any, stakes: Any,
+    weights: Any, shape_of: Any, extra: float, curve: float, size: Any, phased: Any, kept_at: Any, kept_mode: Any,
+    loads: Any, told: Any,
 ) -> int:  # fmt: skip
     """Move overlapping pieces apart until all are clear, `idle_most` rounds gained nothing, or `moves` are made.
 
@@ -399,7 +404,8 @@ def part_pieces(
     queue = np.zeros(movable, dtype=np.int64)
     made = 0
     while True:
-        total = deep(loads, shape_of, at, boxes, pair, planes, polys, count, movable, shapes, extra, curve, depths)
+        total = deep(loads, shape_of, at, boxes, pair, planes, polys, count, movable, shapes, extra, curve, stakes,
+                     depths)  # fmt: skip
         if total < told[0] * 0.98 or total <= 0.0:
             told[1] = 0.0
         else:
@@ -424,7 +430,7 @@ def part_pieces(
                 if depths[i, j] > 0.0:
                     weights[i, j] *= RAISED_LEAST + (RAISED_MOST - RAISED_LEAST) * depths[i, j] / most
                 else:
-                    weights[i, j] = max(1.0, weights[i, j] * EASED)
+                    weights[i, j] = max(stakes[i, j], weights[i, j] * EASED)
         many = 0
         for i in range(movable):
             if loads[i] > 0.0:
