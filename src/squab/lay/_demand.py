@@ -23,7 +23,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -44,6 +44,10 @@ FEWEST_SLICES, MOST_SLICES = 8, 200
 """Slices of one outline, at the least and at the most."""
 LONG = 1.1
 """A strip's longest part is counted apart where it is longer than the least part by this."""
+WINDOWS_STEP_MM = 0.1
+"""To this is worked out how short a strip's longest parts can be."""
+MOST_WINDOWS = 40
+"""Of more windows than this there are joins nearly anywhere."""
 SHY_MM = 1e-3
 """Taken off both ends of a slice's chord, against the noise of cutting it."""
 THINNEST_MM = 2.0
@@ -370,8 +374,9 @@ class DemandOf:
         """A strip's longest part, its next longest and so on, where they lie on the bar.
 
         Of at most k parts, none longer than the bar, the j-th is at least what the j - 1 before it
-        must leave, shared among the rest. As many are looked at as there must be parts; each is
-        counted apart from the others where that says much more than the least part does.
+        must leave, shared among the rest; and more where joins have their windows. As many are
+        looked at as there must be parts; each is counted apart from the others where that says
+        much more than the least part does.
         """
         most, length = most_parts(strip), strip.s1_mm - strip.s0_mm
         lies = all(t % 90 == 0 and (t % 180 == 0) != self.along for t in strip.turns_deg)
@@ -381,7 +386,10 @@ class DemandOf:
         fewest = 1 if self.along else fewest_parts(strip, width)
         found = []
         for before in range(fewest):
-            left = (length - before * (width - 2 * strip.end_mm + JOIN_MM)) / (most - before)
+            longest = width - 2 * strip.end_mm + JOIN_MM
+            left = (length - before * longest) / (most - before)
+            if strip.windows and len(strip.windows) <= MOST_WINDOWS:
+                left = max(left, _least_longest(_joined(strip), before, longest))
             if left < LONG * min(strip.least_part_mm, length):
                 break
             run = left - 2 * JOIN_MM + 2 * strip.end_mm + self.on_bar
@@ -446,6 +454,68 @@ def most_parts(strip: LayStrip) -> int:
             break
         parts += 1
     return parts
+
+
+@dataclass(frozen=True)
+class _Joined:
+    """How a strip may be joined."""
+
+    from_mm: float
+    to_mm: float
+    windows: tuple[tuple[float, float], ...]
+    least_mm: float
+    parts: int
+
+
+def _joined(strip: LayStrip) -> _Joined:
+    least = min(strip.least_part_mm, strip.s1_mm - strip.s0_mm)
+    return _Joined(strip.s0_mm, strip.s1_mm, tuple(sorted(strip.windows or ())), least, strip.most_parts)
+
+
+@lru_cache(maxsize=4096)
+def _least_longest(strip: _Joined, before: int, longest_mm: float) -> float:
+    """A length below which the longest part but `before` others never is, wherever the joins are.
+
+    The others are at most `longest_mm`.
+    """
+    low, high = 0.0, strip.to_mm - strip.from_mm
+    while high - low > WINDOWS_STEP_MM:
+        middle = (low + high) / 2
+        if _divides(strip, middle, before, longest_mm):
+            high = middle
+        else:
+            low = middle
+    return low
+
+
+def _divides(strip: _Joined, most_mm: float, before: int, longest_mm: float) -> bool:
+    """Whether joins can be set so that all parts but `before` are at most `most_mm`, those at most `longest_mm`."""
+    reached = [[(strip.from_mm, strip.from_mm)], *([] for _ in range(before))]  # by the long parts so far
+    for _ in range(strip.parts):
+        ends: list[list[tuple[float, float]]] = [[] for _ in reached]
+        for long, spans in enumerate(reached):
+            for after, most in ((long, most_mm), (long + 1, longest_mm)):
+                if after <= before:
+                    ends[after] += [(a + strip.least_mm - JOIN_MM, b + most + JOIN_MM) for a, b in spans]
+        if any(a <= strip.to_mm + JOIN_MM and b >= strip.to_mm - JOIN_MM for spans in ends for a, b in spans):
+            return True
+        reached = [_within(spans, strip.windows) for spans in ends]
+    return False
+
+
+def _within(spans: list[tuple[float, float]], windows: tuple[tuple[float, float], ...]) -> list[tuple[float, float]]:
+    """What spans share with windows, as spans apart from one another."""
+    shared = sorted(
+        (max(a, c - JOIN_MM), min(b, d + JOIN_MM))
+        for a, b in spans for c, d in windows if a <= d + JOIN_MM and b >= c - JOIN_MM
+    )  # fmt: skip
+    apart: list[tuple[float, float]] = []
+    for a, b in shared:
+        if apart and a <= apart[-1][1]:
+            apart[-1] = (apart[-1][0], max(b, apart[-1][1]))
+        else:
+            apart.append((a, b))
+    return apart
 
 
 def with_whole_strips(problem: LayProblem) -> LayProblem:

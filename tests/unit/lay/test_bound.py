@@ -263,6 +263,22 @@ def test_every_part_of_a_strip_has_its_own_ends() -> None:
     assert float(bars_bound(demand, time.perf_counter() + 20).reach_mm) == pytest.approx(100.0, abs=1e-6)
 
 
+def test_windows_leave_a_strip_a_long_part() -> None:
+    """Joins up to 35 and from 129 on leave a part of 94 at the least: no piece of 80 fits beside it on 138.
+
+    So two such parts and two pieces take four rows of 10, which by their area would do with 36.2.
+    """
+    windows = ((0.0, 35.0), (129.0, 170.0))
+    strips = tuple(LayStrip(f"s{i}", 0.0, 170.0, 0.0, 10.0, 0.0, 10.0, (0,), windows, 3) for i in range(2))
+    pieces = tuple(LayPiece(f"p{i}", rectangle(80, 10), (0,)) for i in range(2))
+    shown = []
+    for joined in (tuple(replace(s, windows=None) for s in strips), strips):
+        problem = LayProblem("plain", 138.0, Lattice(), pieces, joined)
+        demand = DemandOf(problem, "across", in_parts=True).demand(138.0)
+        shown.append(float(bars_bound(demand, time.perf_counter() + 20).reach_mm))
+    assert shown == [pytest.approx(5000 / 138, abs=1e-3), pytest.approx(40.0, abs=1e-6)]
+
+
 def test_slices_lie_within_the_outline() -> None:
     ell = np.array([(0, 0), (600, 0), (600, 350), (400, 350), (400, 550), (0, 550)], dtype=np.float64)
     found = list(slices(ell))
