@@ -92,7 +92,7 @@ def laid_and_proved(
     # where a density is asked for, the area alone is the bound, and that is there at once
     share = bound_share(problem) if instance.target.density is None else 0.0
     lay = search(problem, seconds=seconds * (1 - share), seed=seed, workers=workers, report=seen.append, stop=stop)
-    return lay, lower_bound(problem, seconds=seconds * share)
+    return lay, lower_bound(problem, seconds=seconds * share, laid_mm=lay.length_mm)
 
 
 def bound_share(problem: LayProblem) -> float:
@@ -103,7 +103,7 @@ def bound_share(problem: LayProblem) -> float:
     if not problem.strips and len(problem.pieces) <= FEW and all(is_box(p.outline) for p in problem.pieces):
         return 0.85
     if problem.strips and len(problem.pieces) <= FEW_OF_STRIPS:
-        return 0.4
+        return 0.5
     plain = problem.lattice.across_mm is None and problem.lattice.along_mm is None
     return 0.1 if plain and not problem.strips else 0.25
 

@@ -16,6 +16,7 @@ from fractions import Fraction
 import numpy as np
 import shapely
 
+from squab.lay._arranged import arranged_bound, few_matched
 from squab.lay._bars import anchored_bound, bars_bound, load
 from squab.lay._demand import (
     JOIN_MM,
@@ -48,12 +49,14 @@ SURELY_LOOKED_AT = 4
 """So many of them at least have their share of it; bars are mostly shown in much less."""
 LOADS_SHARE = 0.8
 """The part of the time left after the bars in which places across are looked through."""
+ARRANGED_SHARE = 0.9
+"""The part of the time left after the bars in which matched pieces are arranged in every way."""
 EXACT_SHARE = 0.9
 """The part of the time after which a few rigid pieces are no longer worked out in full."""
 NOTHING = Bound(0.0, "nothing to cut")
 
 
-def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
+def lower_bound(problem: LayProblem, *, seconds: float, laid_mm: float | None = None) -> Bound:
     """Show a length that no lay of this problem can beat.
 
     Parameters
@@ -63,12 +66,14 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     seconds
         How long to work. The area and the tallest piece are there at once, with nothing heavy
         loaded; at 0 seconds they are all.
+    laid_mm
+        The length of a lay, where one is known: nothing as long is tried.
 
     Returns
     -------
     Bound
         `method` names what showed it: `area`, `tallest piece`, `bars across`, `bars along`,
-        `loads across`, `places on the repeat`, `all lays` or `both ways`.
+        `every arrangement`, `loads across`, `places on the repeat`, `all lays` or `both ways`.
 
     Notes
     -----
@@ -78,6 +83,8 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     *Bars along*: the same with lines along the cloth; the longest cloth on which they do not fit
     into the width is found by halving. *Loads across*: of pieces of few kinds a constraint solver
     shows that wherever they lie across, some line along the cloth crosses too many of them.
+    *Every arrangement*: of a few pieces matched on one anchor every arrangement across is gone through, and
+    programmes in whole numbers show that the strips find no room in what it leaves.
     *Places on the repeat*: pieces with a place both ways have
     a few columns to lie in, and in each a place a repeat; prices on the points that they cover
     show where there are too few, and of a few dozen pieces a constraint solver does, with each
@@ -92,7 +99,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     if seconds <= 0:
         return best
     load()  # a machine's first compiling is not counted
-    if few_kinds(problem):
+    if few_kinds(problem) or few_matched(problem):
         load_solver()
     began = time.perf_counter()
     until = began + seconds
@@ -101,7 +108,7 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
         across, places, whole, along, both = (0.2, 0.3, 0.8, 0.1, 0.9)
     if few_and_rigid(problem):
         across = places = whole = 0.1
-    elif few_kinds(problem):
+    elif few_kinds(problem) or few_matched(problem):
         across = 0.2
 
     def share(part: float) -> float:
@@ -120,19 +127,21 @@ def lower_bound(problem: LayProblem, *, seconds: float) -> Bound:
     if proved:
         return best
     best = _bars_along(problem, best, share(along))
+    arranged = arranged_bound(problem, best.length_mm, share(ARRANGED_SHARE), laid_mm)
+    best = _better(best, Fraction(arranged), "every arrangement")
     best = _both_ways(problem, best, share(both))
     return _bars_along(problem, best, until)
 
 
-def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float) -> Bound:
+def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float, laid_mm: float | None = None) -> Bound:
     """The bound of the one of several problems that seems to need the most cloth.
 
     For one cloth from several starts of its pattern: what has to serve each of them is as long as
     any one needs. Which one that is, the bars of each show in a part of the time, the first ones
-    first.
+    first. `laid_mm` is known to do for each.
     """
     if len(problems) == 1 or seconds <= 0:
-        return lower_bound(problems[0], seconds=seconds)
+        return lower_bound(problems[0], seconds=seconds, laid_mm=laid_mm)
     load()  # a machine's first compiling is not counted
     began = time.perf_counter()
     looked_at = LOOKED_AT_SHARE * seconds
@@ -144,7 +153,7 @@ def bound_of_hardest(problems: Sequence[LayProblem], *, seconds: float) -> Bound
         demand = DemandOf(problem, "across", in_parts=True).demand(problem.usable_width_mm)
         shown.append(bars_bound(demand, now + looked_at / SURELY_LOOKED_AT, apart=False).reach_mm)
     hardest = problems[max(range(len(shown)), key=lambda k: shown[k])]
-    return lower_bound(hardest, seconds=seconds - (time.perf_counter() - began))
+    return lower_bound(hardest, seconds=seconds - (time.perf_counter() - began), laid_mm=laid_mm)
 
 
 def _known_to_hold(problem: LayProblem) -> LayProblem:

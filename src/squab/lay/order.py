@@ -241,7 +241,8 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
     try:
         hunt = Hunt(problem, seed=way.seed, workers=way.workers)
         hunt.go(seconds=seconds - proof_s, report=way.report, stop=way.stop)
-        bound = _proved([problem], proof_s, way, lambda on: on.go(hunt, proof_s))
+        laid_mm = hunt.lay().length_mm
+        bound = _proved([problem], laid_mm, proof_s, way, lambda on: on.go(hunt, proof_s))
         lay = hunt.lay()
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
@@ -280,7 +281,7 @@ def _to_order(
     worst = _deciding(problem, possible, way, seconds - proof_s - first_s - (0.2 * seconds if unknown[1] else 0.0))
     if unknown[1]:
         hard = [_at(problem, _lay_of(worst))]
-    bound = _proved(hard, proof_s, way, lambda on: _deciding(problem, possible, on, proof_s))
+    bound = _proved(hard, worst.needs_mm, proof_s, way, lambda on: _deciding(problem, possible, on, proof_s))
     worst = max(possible, key=lambda s: s.needs_mm)
     lay = _lay_of(worst)
     shown = _at(problem, lay)
@@ -367,21 +368,26 @@ def _at(problem: LayProblem, lay: Lay) -> LayProblem:
     return replace(problem, pattern_at=lay.pattern_at, flaws=(), bolt_mm=None)
 
 
-def _proved(problems: list[LayProblem], seconds: float, way: _Way, go_on: Callable[[_Way], object]) -> Bound:
-    """The proof of the hardest problem; with several workers all but one search on beside it, and end with it."""
+def _proved(
+    problems: list[LayProblem], laid_mm: float, seconds: float, way: _Way, go_on: Callable[[_Way], object]
+) -> Bound:
+    """The proof of the hardest problem; `laid_mm` is known to do for each.
+
+    With several workers all but one search on beside it, and end with it.
+    """
     from squab.lay.bound import bound_of_hardest
 
     if way.stop is not None and way.stop():
         seconds = min(seconds, STOPPED_PROOF_S)
     if way.workers == 1:
-        return bound_of_hardest(problems, seconds=seconds)
+        return bound_of_hardest(problems, seconds=seconds, laid_mm=laid_mm)
     proved = threading.Event()
     # the proof keeps this thread: its solver does not bear being left behind in another
     with ThreadPoolExecutor(1) as beside:
         stop = lambda: proved.is_set() or (way.stop is not None and way.stop())  # noqa: E731
         going = beside.submit(go_on, replace(way, workers=way.workers - 1, stop=stop))
         try:
-            bound = bound_of_hardest(problems, seconds=seconds)
+            bound = bound_of_hardest(problems, seconds=seconds, laid_mm=laid_mm)
         finally:
             proved.set()
         going.result()
