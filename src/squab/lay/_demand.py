@@ -46,7 +46,9 @@ LONG = 1.1
 """A strip's longest part is counted apart where it is longer than the least part by this."""
 WINDOWS_STEP_MM = 0.1
 """To this is worked out how short a strip's longest parts can be."""
-MOST_WINDOWS = 40
+TOLD_APART = 60
+"""Of more strips than this none is looked at by itself: measured, with so many items no programme is closed in time."""
+MOST_WINDOWS = 12
 """Of more windows than this there are joins nearly anywhere."""
 SHY_MM = 1e-3
 """Taken off both ends of a slice's chord, against the noise of cutting it."""
@@ -217,13 +219,14 @@ class DemandOf:
         limits: defaultdict[int, Fraction] = defaultdict(Fraction)
         exact: defaultdict[int, Fraction] = defaultdict(Fraction)
         unlimited: set[int] = set()
+        items = list(self.items)
         for strip in self.problem.strips:
             ways, longest = self._strip_need(strip).ways, self._longest_parts(strip)
             reach = ways[0][0][1]
             ways = tuple(way for way in ways if way[0][0] not in longest)
             for i in longest:
                 exact[i] += reach
-            lying = [(i, measure) for way in ways for i, measure in way if i >= 0 and list(self.items)[i].stretches]
+            lying = [(i, measure) for way in ways for i, measure in way if i >= 0 and items[i].stretches]
             if len(ways) == 1 and len(ways[0]) == 1 and lying:
                 limits[lying[0][0]] += (most_parts(strip) - len(longest)) * lying[0][1]
             else:
@@ -308,16 +311,13 @@ class DemandOf:
     def _strip_need(self, strip: LayStrip) -> Need:
         """Length of parts with the fewest joins; lying on the bar a part stretches, across it it stands."""
         length, width = strip.s1_mm - strip.s0_mm, strip.z1_mm - strip.z0_mm
-        least = min(strip.least_part_mm, length)
         ways: list[tuple[tuple[int, Fraction], ...]] = []
         often = self._parts_a_mm(strip)
         for turn in strip.turns_deg:
             if turn % 90:
                 return self._bias_need(strip)
             if (turn % 180 == 0) != self.along:
-                run = least + 2 * strip.end_mm + self.on_bar
-                lying = self._item(Item(run, stretches=True, ends_mm=self._ends(strip)))
-                reach = Fraction(width) + Fraction(self.off_bar)
+                lying, reach = self._lying(strip), Fraction(width) + Fraction(self.off_bar)
                 ways.append(((lying, reach), *([(~lying, reach * often)] if often else [])))
             else:
                 ways.append(self._standing(strip, turn, 1 + often * self._standing_ends(strip)))
@@ -330,6 +330,11 @@ class DemandOf:
         )
 
     # A strip that may lie on the bar (`_lies`) is counted by its bare length, and each of its parts by its own ends.
+
+    def _lying(self, strip: LayStrip) -> int:
+        """The item of any part that lies on the bar."""
+        run = min(strip.least_part_mm, strip.s1_mm - strip.s0_mm) + 2 * strip.end_mm + self.on_bar
+        return self._item(Item(run, stretches=True, ends_mm=self._ends(strip)))
 
     def _lies(self, strip: LayStrip) -> bool:
         return self._ends(strip) > 0
@@ -347,7 +352,8 @@ class DemandOf:
 
     def _parts_a_mm(self, strip: LayStrip) -> Fraction:
         """How many parts there are at the least for each mm of a strip that may lie either way."""
-        if not self._lies(strip) or len({t % 180 for t in strip.turns_deg}) == 1:
+        turns = {t % 180 for t in strip.turns_deg}
+        if not self._lies(strip) or len(turns) == 1 or len(self.problem.strips) > TOLD_APART:
             return Fraction(0)
         length = strip.s1_mm - strip.s0_mm
         longest = length - (strip.least_parts - 1) * min(strip.least_part_mm, length) + JOIN_MM
@@ -357,18 +363,16 @@ class DemandOf:
         """The fewest parts, beyond those that are counted by its length or as its longest ones."""
         if not self._lies(strip):
             return
-        longest, lying = self._longest_parts(strip), self._strip_need(strip).ways
+        longest, reach = self._longest_parts(strip), strip.z1_mm - strip.z0_mm
         standing = [t for t in strip.turns_deg if (t % 180 == 0) == self.along]
-        found: set[tuple[tuple[int, Fraction], ...]] = set()
-        found |= {((~w[0][0], w[0][1]),) for w in lying if self._is_part(w[0][0]) and w[0][0] not in longest}
+        found: set[tuple[tuple[int, Fraction], ...]] = {
+            ((~self._lying(strip), Fraction(reach) + Fraction(self.off_bar)),)
+        }
         found |= {self._standing(strip, t, self._standing_ends(strip)) for t in standing if self._standing_ends(strip)}
         counted = len(longest) + Fraction(strip.s1_mm - strip.s0_mm) * self._parts_a_mm(strip)
         more = fewest_parts(strip, self.problem.usable_width_mm) - counted
         if more > 0 and (not standing or self._standing_ends(strip)):
             yield Need(more, tuple(sorted(found)), True)
-
-    def _is_part(self, item: int) -> bool:
-        return list(self.items)[item].ends_mm > 0
 
     def _longest_parts(self, strip: LayStrip) -> list[int]:
         """A strip's longest part, its next longest and so on, where they lie on the bar.
@@ -380,7 +384,7 @@ class DemandOf:
         """
         most, length = most_parts(strip), strip.s1_mm - strip.s0_mm
         lies = all(t % 90 == 0 and (t % 180 == 0) != self.along for t in strip.turns_deg)
-        if not self.in_parts or not lies:
+        if not self.in_parts or not lies or len(self.problem.strips) > TOLD_APART:
             return []
         width = self.problem.usable_width_mm
         fewest = 1 if self.along else fewest_parts(strip, width)

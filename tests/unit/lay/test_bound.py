@@ -279,6 +279,16 @@ def test_windows_leave_a_strip_a_long_part() -> None:
     assert shown == [pytest.approx(5000 / 138, abs=1e-3), pytest.approx(40.0, abs=1e-6)]
 
 
+def test_of_many_strips_none_is_looked_at_by_itself() -> None:
+    """A hundred strips of a hundred lengths are a few items; what they show passes the area, and soon."""
+    strips = tuple(LayStrip(f"s{i}", 0.0, 900.0 + 7 * i, 0.0, 60.0, 12.0, 300.0, (0,), None, 3) for i in range(100))
+    problem = LayProblem("plain", 1370.0, Lattice(), (LayPiece("panel", rectangle(800, 400), (0,)),), strips)
+    demand = DemandOf(problem, "across", in_parts=True).demand(1370.0)
+    assert len(demand.items) < 5
+    area = 800 * 400 + 60 * sum(s.s1_mm + 24 for s in strips)
+    assert float(bars_bound(demand, time.perf_counter() + 20).reach_mm) > area / 1370 - 1e-3
+
+
 def test_slices_lie_within_the_outline() -> None:
     ell = np.array([(0, 0), (600, 0), (600, 350), (400, 350), (400, 550), (0, 550)], dtype=np.float64)
     found = list(slices(ell))
