@@ -15,6 +15,7 @@ import numpy as np
 
 from squab.lay._model import Model, State
 from squab.lay._press import Table
+from squab.lay._seams import AIM, EACH, THICK, UPRIGHT, Seams, poured
 
 GRID_MM = 1e-3
 """Sizes are taken as whole numbers of these when the lengths that can be are looked for."""
@@ -22,7 +23,7 @@ FEWEST, MOST_KINDS = 12, 400
 """Jobs of fewer pieces that are not strips are left to annealing; so are those of more kinds than this."""
 KEPT, KEPT_SHARES, OPENING = (10, 30, 100), (0.6, 0.3, 0.1), 12
 """Beginnings kept on a rung, and how often so many are: the least in the opening tries."""
-RUNGS_A_PIECE = 6
+RUNGS_A_PIECE = 8
 """Most rungs for each piece, for a rung is as large as the smallest, however small that is."""
 RING = 256
 """Most rungs held at a time."""
@@ -36,6 +37,8 @@ FAVOURS = (0.05, 0.4)
 DOUBTS = (0.3, 0.6, 1.0, 2.0)
 """How much of what niches seem to lose is counted."""
 BENDS = (0.01, 0.03)
+AIMS, AIMLESS, OTHER_AIMS = (0.2, 0.97), 0.3, 0.3
+"""Parts of strips that are not worth a cut, as shares of the longest; how often any is, and is changed."""
 CHANGES = (0.005, 0.01, 0.03, 0.1)
 """By how much worths are bent by chance, and changed."""
 SLACK = 0.004
@@ -53,21 +56,23 @@ class _Worths:
     doubt: float
     bent: Any
     var: Any
+    aims: Any
 
 
 class Rows:
     """Pieces of a state by kind and way of lying."""
 
     @classmethod
-    def of(cls, model: Model, state: State) -> Rows | None:
-        """For rectangles that keep clear of no flaw; else None."""
-        items = [i for i in range(len(model.keys)) if model.strip_of[i] < 0 or state.lens[i] > 0]
+    def of(cls, model: Model, state: State, *, divided: bool = False) -> Rows | None:
+        """For rectangles that keep clear of no flaw, else None; `divided`: strips stay as the state divides them."""
+        free = [] if divided else poured(model)
+        items = [i for i, s in enumerate(model.strip_of.tolist()) if s < 0 or (state.lens[i] > 0 and s not in free)]
         if model.shaped or len(model.flaws) or int((model.strip_of < 0).sum()) < FEWEST:
             return None
-        rows = cls(model, state, items)
+        rows = cls(model, state, items, free)
         return rows if len(rows.count) <= MOST_KINDS else None
 
-    def __init__(self, model: Model, state: State, items: list[int]) -> None:
+    def __init__(self, model: Model, state: State, items: list[int], free: list[int]) -> None:
         self.model = model
         self.table = Table(model, state, items)
         self.gap = float(model.problem.gap_mm)
@@ -84,11 +89,15 @@ class Rows:
         self.count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
         sizes = [self.table.options[rows[0], 0, :2] + self.gap for rows in self.rows]
         self.each = np.array([float(w * h) for w, h in sizes])
-        self.area = float((self.each * self.count).sum())
+        self.seams = Seams(model, free, self.width, self.gap)
+        self.area = float((self.each * self.count).sum()) + self.seams.area_mm2
         self.phased, self.phased_v = (self.table.phased[[rows[0] for rows in self.rows]] > 0).T
-        self.grid = GRID_MM * (1 if self.phased_v.any() else self._common())
-        self.rise = max(float(self.each.min()), self.area / (RUNGS_A_PIECE * int(self.count.sum())))
-        self.names = np.random.default_rng(0).integers(-(2**62), 2**62, len(self.rows))
+        anywhere = self.phased_v.any() or self.seams.kinds[:, UPRIGHT].any()
+        self.grid = GRID_MM * (1 if anywhere else self._common())
+        shortest = self.seams.shortest_mm * self.seams.kinds[:, THICK]
+        smallest, count = min(float(self.each.min()), float(shortest.min(initial=math.inf))), self.count.sum()
+        self.rise = max(smallest, self.area / (RUNGS_A_PIECE * int(count + self.seams.least_parts.sum())))
+        self.names = np.random.default_rng(0).integers(-(2**62), 2**62, len(self.rows) + len(self.seams.kinds))
         self._ways: dict[bytes, tuple[Any, Any, Any, Any]] = {}
 
     def _common(self) -> int:
@@ -96,7 +105,7 @@ class Rows:
             round((float(self.table.options[rows[0], k, 1]) + self.gap) / GRID_MM)
             for rows in self.rows
             for k in range(int(self.table.n_mode[rows[0]]))
-        }
+        } | {round(float(thick) / GRID_MM) for thick in self.seams.kinds[:, THICK]}
         return math.gcd(*heights)
 
     @property
@@ -168,10 +177,11 @@ class Abreast:
         self.tried: _Worths | None = None
         self.ways: tuple[Any, Any, Any, Any] = (None, None, None, None)
         self.worth: Any = None
+        self.strips: Any = None
         self.room: tuple[Any, ...] = ()
         self.number = 0
         self.at = np.zeros(8, dtype=np.int64)
-        self.goal = np.zeros(4)
+        self.goal = np.zeros(5)
         self._rooms: dict[int, tuple[Any, ...]] = {}
 
     def adopt(self, other: Abreast) -> None:
@@ -194,7 +204,7 @@ class Abreast:
             kind, ways, _, fill = self.ways
             made += 1 + beam(
                 children - made, self.at, self.goal, rows.width, rows.area, rows.grid, rows.rise, self.tried.doubt,
-                kind, ways, self.worth, rows.names, fill, *self.room,
+                kind, ways, self.worth, rows.names, fill, self.strips, rows.seams.seams_mm, *self.room,
             )  # fmt: skip
             if self.at[FOUND]:
                 self._keep()
@@ -225,57 +235,79 @@ class Abreast:
         if found is None:
             return None
         self.ways = found
-        worth = np.exp((1 + tried.favour) * np.log(rows.each) + tried.bent)
-        worth *= rows.area / float((worth * rows.count).sum())
-        self.worth = worth[found[0]]
+        self._weigh(tried)
         kept = KEPT[0] if self.number < OPENING else int(self.random.choice(KEPT, p=KEPT_SHARES))
         self.number += 1
         if kept not in self._rooms:
             self._rooms[kept] = self._room(kept)
         self.room = self._rooms[kept]
-        size, heap, table, idx, num, su, sv, stock, _, _ = self.room
+        size, heap, table, idx, num, su, sv, stock, rests, _, _ = self.room
         size[:], table[:], num[0] = 0, 0, 0.0
         size[0], heap[0, 0] = 1, 0
-        idx[0] = 1, rows.count.sum(), -1, -2, 0
+        idx[0] = 1, rows.count.sum() + len(rows.seams.seams_mm), -1, -2, 0, 0
         su[0, 0], su[0, 1], sv[0, 0], stock[0] = 0.0, rows.width, 0.0, rows.count
+        rests[0] = rows.seams.begun()
         self.at[:] = 0
-        self.goal[:] = [self._target(), math.inf, 0.0, 0.0]
+        self.goal[:] = [self._target(), math.inf, 0.0, 0.0, 0.0]
         return tried
+
+    def _weigh(self, tried: _Worths) -> None:
+        """Worths of pieces and of seam, together what everything is worth by its area."""
+        rows, seams = self.rows, self.rows.seams
+        n, part = len(rows.each), seams.shortest_mm * seams.kinds[:, THICK]
+        worth = np.exp((1 + tried.favour) * np.log(np.concatenate([rows.each, part])) + tried.bent)
+        worth_mm = worth[n:] / seams.shortest_mm
+        share = rows.area / float((worth[:n] * rows.count).sum() + (worth_mm * seams.sum_mm).sum())
+        self.worth = worth[:n][self.ways[0]] * share
+        self.strips = seams.kinds.copy()
+        self.strips[:, EACH], self.strips[:, AIM] = worth_mm * share, tried.aims * seams.across_mm
 
     def _room(self, kept: int) -> tuple[Any, ...]:
         from squab.lay._beam import MOST_STEPS
 
         rows = self.rows
-        longest = float(self.ways[1][:, 1].max())
+        longest = max(float(self.ways[1][:, 1].max()), float(rows.seams.kinds[:, THICK].max(initial=0.0)))
         ring = min(RING, int((2 * rows.each.max() + rows.width * longest) / rows.rise) + 4)
-        n, kinds = ring * kept, len(rows.count)
-        stems = kept * (int(rows.width * (self._target() + longest) / rows.rise) + 10)
+        n, kinds = ring * kept + 1, len(rows.count)
+        stems = 4 * kept * (int(rows.width * (self._target() + longest) / rows.rise) + 10)
         return (
             np.zeros(ring, dtype=np.int64), np.zeros((ring, kept), dtype=np.int64),
-            np.zeros((ring, 4 * kept + 64), dtype=np.int64), np.zeros((n, 5), dtype=np.int64), np.zeros((n, 6)),
+            np.zeros((ring, 4 * kept + 64), dtype=np.int64), np.zeros((n, 6), dtype=np.int64), np.zeros((n, 7)),
             np.zeros((n, MOST_STEPS + 1)), np.zeros((n, MOST_STEPS)), np.zeros((n, kinds), dtype=np.int16),
-            np.zeros((stems, 2), dtype=np.int64), np.zeros((stems, 2)),
+            np.zeros((n, len(rows.seams.kinds), 3)), np.zeros((stems, 2), dtype=np.int64), np.zeros((stems, 3)),
         )  # fmt: skip
 
     def _worths(self) -> _Worths:
         """Worths of their own, or the ones kept, changed a little."""
-        draw, n = self.random, len(self.rows.count)
+        draw, n = self.random, len(self.rows.count) + len(self.rows.seams.kinds)
         if self.kept is None or draw.random() < FRESH:
             bent = draw.choice(BENDS) * draw.normal(size=n)
             var = self.state.var if self.kept is None else self.kept.var
-            new = _Worths(draw.uniform(*FAVOURS), float(draw.choice(DOUBTS)), bent, var)
+            aims = self._aims()
+            new = _Worths(draw.uniform(*FAVOURS), float(draw.choice(DOUBTS)), bent, var, aims)
         else:
             favour, doubt = self.kept.favour, self.kept.doubt
             if draw.random() < 0.5:
                 favour = max(0.0, favour + 0.03 * draw.normal())
                 doubt *= math.exp(0.2 * draw.normal())
             some = draw.random(n) < draw.choice([0.2, 1.0])
+            aims = self.kept.aims
+            if len(aims) and draw.random() < OTHER_AIMS:
+                aims = np.where(draw.random(len(aims)) < 0.5, self._aims(), aims)
             new = _Worths(
-                favour, doubt, self.kept.bent + draw.choice(CHANGES) * some * draw.normal(size=n), self.kept.var
+                favour, doubt, self.kept.bent + draw.choice(CHANGES) * some * draw.normal(size=n), self.kept.var, aims
             )
         if len(new.var) and draw.random() < (OPENING_ANCHOR if self.number < OPENING else OTHER_ANCHOR):
             new = replace(new, var=self._other_anchor(new.var))
         return new
+
+    def _aims(self) -> Any:
+        """Of each kind of strip the longest part that is not worth a cut, as a share of what lies across."""
+        draw, kinds = self.random, len(self.rows.seams.kinds)
+        if not kinds:
+            return np.zeros(0)
+        aims = np.full(kinds, draw.uniform(*AIMS)) if draw.random() < 0.5 else draw.uniform(*AIMS, size=kinds)
+        return np.where(draw.random(kinds) < AIMLESS, 0.0, aims)
 
     def _other_anchor(self, var: Any) -> Any:
         """Anchors of which one brings some piece to an edge."""
@@ -308,32 +340,38 @@ class Abreast:
 
     def _laid(self) -> State:
         """The lay just found, from its last piece back to its first."""
+        from squab.lay._kernel import JOIN_MM
+
         assert self.tried is not None
         rows, model, state = self.rows, self.model, self.state.copy()
         stems, stem_at = self.room[-2:]
-        laid = [(int(self.at[7]), float(self.goal[2]), float(self.goal[3]))]
+        laid = [(int(self.at[7]), *self.goal[2:].tolist())]
         me = int(self.at[6])
         while me >= 0:
             if stems[me, 1] >= 0:
-                laid.append((int(stems[me, 1]), float(stem_at[me, 0]), float(stem_at[me, 1])))
+                laid.append((int(stems[me, 1]), *stem_at[me].tolist()))
             me = int(stems[me, 0])
         kind, _, option, _ = self.ways
         left = [iter(r) for r in rows.rows]
         places = np.zeros((len(model.keys), 2))
-        widths: dict[int, float] = {}
-        for way, u, v in laid:
+        done: set[int] = set()
+        seams: list[tuple[int, float, float, float]] = []
+        for way, u, v, part in laid:
+            if way >= len(kind):
+                seams.append((way - len(kind), u, v, part))
+                continue
             row = next(left[kind[way]])
             i = rows.table.items[row]
             places[i] = u, v
             state.mode[i] = option[way]
-            widths[i] = float(rows.table.options[row, option[way], 0])
+            done.add(i)
+        done |= rows.seams.divide(state, model, seams[::-1], places)
         state.var = self.tried.var.copy()
-        order = sorted(widths, key=lambda i: (places[i, 1], places[i, 0]))
-        rest = [i for i in state.order.tolist() if i not in widths]
+        order = sorted(done, key=lambda i: (places[i, 1], places[i, 0]))
+        rest = [i for i in state.order.tolist() if i not in done]
         state.order = np.array([*order, *rest], dtype=np.int64)
         for s in range(len(model.strips)):
             state.pours[int(model.strips[s, 5])] = 0.0
-        joins = state.cost_mm - state.length_mm if math.isfinite(state.length_mm) else 0.0
         state.length_mm, state.places = self.length_mm, places
-        state.cost_mm = self.length_mm + joins
+        state.cost_mm = self.length_mm + JOIN_MM * int((state.lens > 0).sum())
         return state

@@ -1,10 +1,10 @@
 """The compiled beam: many lays begun side by side, of which the worst are given up and the best go on.
 
 The upper edge of what is laid is a row of steps, and the lowest of them, the niche, takes one of the
-pieces that fit it, or none: every way of going on makes a child. Children whose laid part is about as
-large stand on one rung, and of a rung only so many are kept: those with the least area under their
-upper edge for what the pieces laid are worth. A beginning that has wasted more than a cloth of the
-wanted length can spare is given up.
+pieces that fit it, a part of a strip as long as there is room, or nothing: every way of going on makes a
+child. Children whose laid part is about as large stand on one rung, and of a rung only so many are kept: those
+with the least area under their upper edge for what the pieces laid are worth. A beginning that has wasted more
+than a cloth of the wanted length can spare is given up.
 """
 
 # mypy: disable-error-code="untyped-decorator, no-any-return"
@@ -16,6 +16,8 @@ from typing import Any
 import numpy as np
 from numba import njit, types
 
+from squab.lay._seams import AIM, BEHIND, EACH, ENDS, LEAST, LONGEST, NTH, REST, SAME_MM, SLOTS, THICK, UPRIGHT, USED
+
 F, N, B = types.float64, types.int64, types.boolean
 F1, F2 = types.float64[::1], types.float64[:, ::1]
 I1, I2 = types.int64[::1], types.int64[:, ::1]
@@ -23,7 +25,6 @@ C1, C2 = types.int16[::1], types.int16[:, ::1]
 INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 """Signatures are spelt out, so that each function is compiled once only."""
 
-SAME_MM = 1e-6
 HUGE = 1e15
 MOST_STEPS = 32
 """An upper edge of more steps than this is given up."""
@@ -32,12 +33,11 @@ SEEN_MM = 300.0
 SCATTER = 2654435761
 PROBES = 16
 """Looks for a free entry in the table of those kept."""
-RUNG, FOUND, DONE, LAST = 0, 2, 3, 4
-NEXT = 1
-"""What `at` holds: the rung, which of it is next, whether a lay was found, whether it has ended, the last rung."""
+RUNG, NEXT, FOUND, DONE, LAST = 0, 1, 2, 3, 4
+"""What `at` holds: the rung, how many of it were gone on with, if a lay was found, if it has ended, the last rung."""
 WIDE, HIGH, PERIOD, BASE, PERIOD_V, BASE_V, DROP = 0, 1, 2, 3, 4, 5, 6
-UNDER, WORTH, PLACED, U, V, SCORE = 0, 1, 2, 3, 4, 5
-STEPS, LEFT, STEM, WAY, HASH = 0, 1, 2, 3, 4
+UNDER, WORTH, PLACED, U, V, SCORE, PART = 0, 1, 2, 3, 4, 5, 6
+STEPS, LEFT, STEM, WAY, HASH, OVER = 0, 1, 2, 3, 4, 5
 
 
 @njit(F(F, F, F), **INNER)
@@ -68,9 +68,75 @@ def lowest(count: int, v: Any) -> int:
     return s
 
 
-@njit(B(F, F, F, F, C1, I1, F2), **INNER)
-def takes_any(left: float, right: float, low: float, length: float, stock: Any, kind: Any, ways: Any) -> bool:
+@njit(F(F, F1, F1), **INNER)
+def part_for(room: float, strip: Any, left: Any) -> float:
+    """Seam of the longest part that the strip begun may have in so much room across; 0 where it may have none."""
+    rest, most = left[REST], room - strip[ENDS] + SAME_MM
+    if rest <= 0.0 or rest <= most:
+        return rest
+    if most < strip[AIM]:
+        return 0.0
+    part = min(most - SAME_MM, rest - strip[LEAST])
+    more = strip[SLOTS] - left[USED] - 1.0
+    if part < strip[LEAST] - SAME_MM or rest - part > more * strip[LONGEST] + SAME_MM:
+        return 0.0
+    return part
+
+
+@njit(types.UniTuple(F, 4)(N, N, N, F1, F1, F, F1, F1), **INNER)
+def standing(
+    turn: int, s: int, count: int, su: Any, sv: Any, length: float, strip: Any, left: Any
+) -> tuple[float, float, float, float]:
+    """A part that stands in niche s: its left edge, width, top and seam (0 where there is none).
+
+    In turn it goes up to the lower neighbour, to the higher one, or is all that is left of its strip.
+    """
+    before = sv[s - 1] if s > 0 else HUGE
+    after = sv[s + 1] if s + 1 < count else HUGE
+    top = min(before, after) if turn == 0 else max(before, after) if turn == 1 else length
+    w, u = strip[THICK], su[s]
+    none = (u, w, top, 0.0)
+    if strip[UPRIGHT] <= 0.0 or u + w > su[s + 1] + SAME_MM or top >= HUGE or (turn == 1 and before == after):
+        return none
+    part = part_for(top - sv[s], strip, left)
+    if part <= 0.0 or (turn == 2 and part < left[REST] - SAME_MM):
+        return none
+    if turn < 2 and top == after:
+        u = su[s + 1] - w
+    return u, w, sv[s] + part + strip[ENDS], part
+
+
+@njit(F(F1, F1), **INNER)
+def area_left(strip: Any, left: Any) -> float:
+    """Least area of what is left of the strip begun."""
+    return (left[REST] + math.ceil(left[REST] / strip[LONGEST] - 1e-9) * strip[ENDS]) * strip[THICK]
+
+
+@njit(F(F, F1, F1, F1), **INNER)
+def cut_from(part: float, strip: Any, left: Any, seams: Any) -> float:
+    """Take a part off the strip begun, and begin the next one where that was the last; by how much less is left."""
+    before = area_left(strip, left)
+    left[REST] -= part
+    left[USED] += 1.0
+    if left[REST] > SAME_MM:
+        return before - area_left(strip, left)
+    left[NTH] += 1.0
+    left[USED] = 0.0
+    left[REST] = seams[int(left[NTH])] if left[NTH] < strip[BEHIND] else 0.0
+    return before
+
+
+@njit(B(F, F, F, F, C1, I1, F2, F2, F2), **INNER)
+def takes_any(
+    left: float, right: float, low: float, length: float, stock: Any, kind: Any, ways: Any, strips: Any, rest: Any
+) -> bool:
     """Tell whether any piece that is not laid fits into a niche; ways stand in the order of their widths."""
+    for c in range(strips.shape[0]):
+        if low + strips[c, THICK] <= length + SAME_MM and part_for(right - left, strips[c], rest[c]) > 0.0:
+            return True
+        stands = strips[c, UPRIGHT] > 0.0 and left + strips[c, THICK] <= right + SAME_MM
+        if stands and part_for(length - low, strips[c], rest[c]) > 0.0:
+            return True
     for k in range(kind.size):
         if left + ways[k, WIDE] > right + SAME_MM:
             return False
@@ -110,12 +176,12 @@ def raised(s: int, u: float, w: float, top: float, count: int, su: Any, sv: Any,
     return m
 
 
-@njit(N(N, F, C1, I1, F2, F1, F1), **INNER)
-def settled(m: int, length: float, stock: Any, kind: Any, ways: Any, tu: Any, tv: Any) -> int:
+@njit(N(N, F, C1, I1, F2, F2, F2, F1, F1), **INNER)
+def settled(m: int, length: float, stock: Any, kind: Any, ways: Any, strips: Any, rest: Any, tu: Any, tv: Any) -> int:
     """Give up the lowest niche while nothing fits into it; how many steps are left, 0 where nothing fits at all."""
     for _ in range(4 * MOST_STEPS):
         q = lowest(m, tv)
-        if takes_any(tu[q], tu[q + 1], tv[q], length, stock, kind, ways):
+        if takes_any(tu[q], tu[q + 1], tv[q], length, stock, kind, ways, strips, rest):
             return m
         before = tv[q - 1] if q > 0 else HUGE
         after = tv[q + 1] if q + 1 < m else HUGE
@@ -136,13 +202,17 @@ def settled(m: int, length: float, stock: Any, kind: Any, ways: Any, tu: Any, tv
     return 0
 
 
-@njit(F(N, F1, F1, F2), **INNER)
-def unfilled(m: int, tu: Any, tv: Any, fill: Any) -> float:
-    """Area of the niches that no pieces side by side would fill."""
+@njit(F(N, F1, F1, F2, F2, F2), **INNER)
+def unfilled(m: int, tu: Any, tv: Any, fill: Any, strips: Any, rest: Any) -> float:
+    """Area of the niches that no pieces side by side would fill, nor a part of a strip."""
+    shortest = HUGE
+    for c in range(strips.shape[0]):
+        if rest[c, REST] > 0.0:
+            shortest = min(shortest, strips[c, ENDS] + min(max(strips[c, LEAST], strips[c, AIM]), rest[c, REST]))
     total = 0.0
     for j in range(m):
         wall = min(tv[j - 1] if j > 0 else HUGE, tv[j + 1] if j + 1 < m else HUGE)
-        if wall >= HUGE or wall <= tv[j]:
+        if wall >= HUGE or wall <= tv[j] or tu[j + 1] - tu[j] >= shortest:
             continue
         row, to = int(tu[j] + 0.5), int(tu[j + 1] + 0.5)
         if fill.shape[0] == 1:
@@ -193,36 +263,56 @@ def room_on(rung: int, score: float, key: int, size: Any, heap: Any, num: Any, t
     return slot
 
 
+@njit(N(N, N, I1, I2, F2, B), **INNER)
+def next_of(over: int, size: int, heap: Any, idx: Any, num: Any, grows: bool) -> int:
+    """Which of a rung to go on with, -1 when all are over; the one with the least under it where the rung grows."""
+    if not grows:
+        return heap[over] if over < size else -1
+    found = -1
+    for j in range(size):
+        q = heap[j]
+        if idx[q, OVER] == 0 and (found < 0 or num[q, UNDER] < num[found, UNDER]):
+            found = q
+    return found
+
+
 @njit(
     N(
-        N, I1, F1, F, F, F, F, F, I1, F2, F1, I1, F2, I1, I2, I2, I2, F2, F2, F2, C2, I2, F2,
+        N, I1, F1, F, F, F, F, F, I1, F2, F1, I1, F2, F2, F1, I1, I2, I2, I2, F2, F2, F2, C2, types.float64[:, :, ::1],
+        I2, F2,
     ),
     cache=True, nogil=True,
 )  # fmt: skip
 def beam(
     most: int, at: Any, goal: Any, width: float, area: float, grid: float, rise: float, doubt: float,
-    kind: Any, ways: Any, worth: Any, names: Any, fill: Any,
-    size: Any, heap: Any, table: Any, idx: Any, num: Any, su: Any, sv: Any, stock: Any, stems: Any, stem_at: Any,
+    kind: Any, ways: Any, worth: Any, names: Any, fill: Any, strips: Any, seams: Any,
+    size: Any, heap: Any, table: Any, idx: Any, num: Any, su: Any, sv: Any, stock: Any, rests: Any,
+    stems: Any, stem_at: Any,
 ) -> int:  # fmt: skip
     """Go on with a beam until about `most` children are made, or it has ended; how many were.
 
     `at` holds where it stands (see `RUNG`, ...; its last two the stem and way of the lay found),
-    `goal` the length that no piece may pass, the shortest found, and where its last piece lies. A
+    `goal` the length that no piece may pass, the shortest found, where its last piece lies, and its seam. A
     rung is `rise` of area; what niches seem to lose counts `doubt` times. `ways` are (width, height,
     period, base; the same along, and the drop from column to column), narrow ones first, `kind` and
-    `worth` by way, `names` random numbers by kind; `fill` how much of a stretch pieces can fill. The
-    rest is the beam: rungs in a ring, their states, and the stems (parent, way; u, v) of all that
+    `worth` by way, `names` random numbers by kind of piece and then of strip; `fill` how much of a
+    stretch pieces can fill; `strips` the kinds of strips (see `THICK`, ...), whose ways are numbered
+    behind those of pieces, and `seams` how long each strip is. The
+    rest is the beam: rungs in a ring, their states, and the stems (parent, way; u, v, seam) of all that
     were gone on with.
     """
     made, ring = 0, size.size
     room = MOST_STEPS + 4
     tu, tv = np.zeros(room), np.zeros(room)
+    count_ways = kind.size
+    left_now = np.zeros((strips.shape[0], 3))
     while True:
         rung = at[RUNG] % ring
         if at[RUNG] > at[LAST] or at[5] >= stem_at.shape[0]:
             at[DONE] = 1
             return made
-        if at[NEXT] >= size[rung]:
+        nxt = next_of(at[NEXT], size[rung], heap[rung], idx, num, strips.shape[0] > 0)
+        if nxt < 0:
             size[rung] = 0
             table[rung, :] = 0
             at[RUNG] += 1
@@ -230,27 +320,55 @@ def beam(
             continue
         if made >= most:
             return made
-        p = heap[rung, at[NEXT]]
         at[NEXT] += 1
+        p = nxt
+        if strips.shape[0] > 0:  # its children may take its place
+            p = ring * heap.shape[1]
+            idx[nxt, OVER] = 1
+            idx[p], num[p], su[p], sv[p] = idx[nxt], num[nxt], su[nxt], sv[nxt]
+            stock[p], rests[p] = stock[nxt], rests[nxt]
         if num[p, UNDER] - num[p, PLACED] > width * goal[0] - area + 1e-6:
             continue
         me = at[5]
         at[5] += 1
         stems[me, 0], stems[me, 1] = idx[p, STEM], idx[p, WAY]
-        stem_at[me, 0], stem_at[me, 1] = num[p, U], num[p, V]
+        stem_at[me, 0], stem_at[me, 1], stem_at[me, 2] = num[p, U], num[p, V], num[p, PART]
         count = idx[p, STEPS]
         s = lowest(count, sv[p])
         left, right, low = su[p, s], su[p, s + 1], sv[p, s]
         wall = min(sv[p, s - 1] if s > 0 else HUGE, sv[p, s + 1] if s + 1 < count else HUGE)
-        for turn in range(-1, 3 * kind.size):
-            k, u, v, w, top = turn // 3, left, low, right - left, wall
+        turn, turns = -2, 3 * (count_ways + 2 * strips.shape[0])
+        while turn + 1 < turns:
+            turn += 1
+            k, u, v, w, top, part = turn // 3, left, low, right - left, wall, 0.0
+            stands = k >= count_ways + strips.shape[0]
+            if stands:
+                k -= strips.shape[0]
             if turn < 0:
                 if wall >= HUGE:
                     continue
+            elif k >= count_ways:
+                strip = strips[k - count_ways]
+                if turn % 3 == 2 and not stands:
+                    continue
+                if stands:
+                    u, w, top, part = standing(
+                        turn % 3, s, count, su[p], sv[p], goal[0], strip, rests[p, k - count_ways]
+                    )
+                else:
+                    part = part_for(right - left, strip, rests[p, k - count_ways])
+                    w, top = min(part + strip[ENDS], right - left), low + strip[THICK]
+                    if turn % 3 == 1:
+                        u = right - w
+                if part <= 0.0 or (turn % 3 == 1 and not stands and u <= left + SAME_MM):
+                    continue
+                if top > goal[0] + SAME_MM:
+                    continue
             else:
                 w = ways[k, WIDE]
-                if left + w > right + SAME_MM:
-                    break
+                if left + w > right + SAME_MM:  # those behind are as wide or wider
+                    turn = 3 * count_ways - 1
+                    continue
                 if stock[p, kind[k]] <= 0:
                     continue
                 u = place_from(left, ways[k, BASE], ways[k, PERIOD])
@@ -274,16 +392,25 @@ def beam(
             made += 1
             m = raised(s, u, w, top, count, su[p], sv[p], tu, tv)
             rest, placed, worthy, key = idx[p, LEFT], num[p, PLACED], num[p, WORTH], idx[p, HASH]
-            if turn >= 0:
+            left_now[:, :] = rests[p]
+            if part > 0.0:
+                c = k - count_ways
+                nth = left_now[c, NTH]
+                placed += cut_from(part, strips[c], left_now[c], seams)
+                rest -= 1 if left_now[c, NTH] > nth else 0
+                worthy += strips[c, EACH] * part
+                key += names[names.size - strips.shape[0] + c] * (int(part * 4.0) + 1)
+            elif turn >= 0:
                 rest -= 1
                 placed += w * ways[k, HIGH]
                 worthy += worth[k]
                 key += names[kind[k]]
             if rest > 0:
-                if turn >= 0:
+                rigid = turn >= 0 and part <= 0.0
+                if rigid:
                     stock[p, kind[k]] -= 1
-                m = settled(m, goal[0], stock[p], kind, ways, tu, tv)
-                if turn >= 0:
+                m = settled(m, goal[0], stock[p], kind, ways, strips, left_now, tu, tv)
+                if rigid:
                     stock[p, kind[k]] += 1
                 if m == 0:
                     continue
@@ -293,25 +420,29 @@ def beam(
                 high = max(high, tv[j])
             if rest == 0:
                 goal[0] = math.ceil(high / grid - 1 - 1e-6) * grid
-                goal[1], goal[2], goal[3] = high, u, v
+                goal[1], goal[2], goal[3], goal[4] = high, u, v, -part if stands else part
                 at[6], at[7], at[FOUND] = me, k, 1
                 continue
             if under - placed > width * goal[0] - area + 1e-6 or m > MOST_STEPS:
                 continue
-            score = under + doubt * unfilled(m, tu, tv, fill) - worthy
-            to = min(max(int(under / rise), at[RUNG] + 1), at[RUNG] + ring - 1)
+            score = under + doubt * unfilled(m, tu, tv, fill, strips, left_now) - worthy
+            # parts of strips may be far smaller than a rung; pieces move on at least one
+            least = at[RUNG] + (0 if strips.shape[0] > 0 else 1)
+            to = min(max(int(under / rise), least), at[RUNG] + ring - 1)
             slot = room_on(to % ring, score, key, size, heap, num, table)
             if slot < 0:
                 continue
             at[LAST] = max(at[LAST], to)
             num[slot, UNDER], num[slot, WORTH], num[slot, PLACED] = under, worthy, placed
-            num[slot, U], num[slot, V], num[slot, SCORE] = u, v, score
+            num[slot, U], num[slot, V], num[slot, SCORE], num[slot, PART] = u, v, score, -part if stands else part
+            idx[slot, OVER] = 0
             idx[slot, STEPS], idx[slot, LEFT], idx[slot, STEM], idx[slot, HASH] = m, rest, me, key
             idx[slot, WAY] = k if turn >= 0 else -1
             su[slot, : m + 1] = tu[: m + 1]
             sv[slot, :m] = tv[:m]
             stock[slot, :] = stock[p, :]
-            if turn >= 0:
+            rests[slot] = left_now
+            if turn >= 0 and part <= 0.0:
                 stock[slot, kind[k]] -= 1
 
 

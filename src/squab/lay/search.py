@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
@@ -22,6 +22,7 @@ from squab.lay._abreast import CHILDREN_A_STEP, Abreast, Rows
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay._press import MOST_PIECES, Press, Table
+from squab.lay._seams import poured
 from squab.lay.creep import even_problem, on_true_lines
 from squab.lay.records import Lay, LayProblem
 
@@ -176,7 +177,7 @@ class Hunt:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
             if not self._cram(pool, budget, tell, stop):
                 return
-            self._abreast(pool, budget, self._early_share(), tell, stop)
+            self._abreast(pool, budget, self._early_share(), self._rows(budget), tell, stop)
             press = self._press_share(budget)
             late = self._late_share(budget)
             end = 1.0 - press - late
@@ -186,7 +187,9 @@ class Hunt:
                 if not self._round(pool, budget, to, self._beginnings(number, fresh, budget), tell, stop):
                     break
             if late > 0.0:
-                self._abreast(pool, budget, 1.0 - press, tell, stop)
+                # measured: on a weft stripe the strips as annealing divided them, else divided once more
+                along = bool((self.model.phased[:, 1] >= -1).any())
+                self._abreast(pool, budget, 1.0 - press, self._rows(budget, divided=along), tell, stop)
             self._press(pool, budget, tell, stop)
         self._led = True
         self._goes += 1
@@ -266,10 +269,10 @@ class Hunt:
         return True
 
     def _abreast(
-        self, pool: ThreadPoolExecutor, budget: _Budget, to: float, tell: Callable[[], None], stop: Stop | None
-    ) -> None:
+        self, pool: ThreadPoolExecutor, budget: _Budget, to: float, rows: Rows | None, tell: Callable[[], None],
+        stop: Stop | None,
+    ) -> None:  # fmt: skip
         """Lay rectangles abreast until `to` of the budget is used."""
-        rows = Rows.of(self.model, self.best) if budget.is_long else None
         if rows is None:
             return
         self._gone += 1
@@ -290,6 +293,9 @@ class Hunt:
                 took = time.monotonic() - began
                 chunk = max(CHILDREN_A_STEP, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
 
+    def _rows(self, budget: _Budget, *, divided: bool = False) -> Rows | None:
+        return Rows.of(self.model, self.best, divided=divided) if budget.is_long else None
+
     def _press_share(self, budget: _Budget) -> float:
         """Part of the budget for pressing: less where much is strips, for their divisions stay as they are in it."""
         pieces = int((self.model.strip_of < 0).sum()) + int((self.best.lens > 0).sum())
@@ -305,8 +311,8 @@ class Hunt:
     def _early_share(self) -> float:
         """Part of the budget for laying rectangles abreast at first."""
         if self._both_ways():
-            return ABREAST_BOTH * self._rigid_share()
-        return ABREAST_EARLY * self._rigid_share() if len(self.model.strips) else ABREAST_SHARE
+            return ABREAST_BOTH * self._rigid_share(poured(self.model))
+        return ABREAST_EARLY * self._rigid_share(poured(self.model)) if len(self.model.strips) else ABREAST_SHARE
 
     def _both_ways(self) -> bool:
         """Tell whether some piece has its place across and along."""
@@ -314,15 +320,14 @@ class Hunt:
 
     def _late_share(self, budget: _Budget) -> float:
         """Part of the budget for laying abreast what annealing has divided."""
-        late = budget.is_long and len(self.model.strips) and not self._both_ways()
-        late = late and Rows.of(self.model, self.best) is not None
-        return ABREAST_LATE * self._rigid_share() if late else 0.0
+        late = len(self.model.strips) and not self._both_ways() and self._rows(budget) is not None
+        return ABREAST_LATE * self._rigid_share(poured(self.model)) if late else 0.0
 
-    def _rigid_share(self) -> float:
-        strips = self.model.strips
-        bars = float(((strips[:, 1] - strips[:, 0]) * (strips[:, 3] - strips[:, 2])).sum())
-        rigid = float(self.model.area.sum())
-        return rigid / max(rigid + bars, 1.0)
+    def _rigid_share(self, also: Sequence[int] = ()) -> float:
+        """How much of the area is not strips, or is the strips of these numbers."""
+        strips, rigid = self.model.strips, float(self.model.area.sum())
+        bars = (strips[:, 1] - strips[:, 0]) * (strips[:, 3] - strips[:, 2])
+        return (rigid + float(bars[list(also)].sum())) / max(rigid + float(bars.sum()), 1.0)
 
     def _press(self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None) -> None:
         """Press the best lay into shorter cloths with what is left of the budget."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -59,10 +60,18 @@ def problems(draw: st.DrawFn) -> LayProblem:
         if off is not None or off_q is not None:
             phase = LayPhase(draw(st.sampled_from(["a", "b"])), None if off is None else float(off), off_q)
         pieces.append(LayPiece(f"p#{k}", rectangle(w, h), draw(st.sampled_from([(0,), (0, 180), (0, 90)])), phase))
-    strips = (LayStrip("s", 0.0, 1300.0, 0.0, 40.0, 5.0, 200.0, (0, 90)),) if draw(st.booleans()) else ()
+    strips = []
+    for k in range(draw(st.integers(0, 4))):
+        seam, thick, end = draw(st.integers(250, 2600)), draw(st.sampled_from([32, 40, 85])), draw(st.integers(5, 20))
+        most, turns = draw(st.integers(math.ceil(seam / 600), 9)), draw(st.sampled_from([(0,), (0, 90)]))
+        least = draw(st.sampled_from([50.0, 200.0, 270.0]))
+        assume(seam / math.ceil(seam / 600) >= least)
+        strips.append(
+            LayStrip(f"s#{k}", 0.0, float(seam), 0.0, float(thick), float(end), least, turns, most_parts=most)
+        )
     return LayProblem(
-        "random", 700.0, Lattice(across, along, drop), tuple(pieces), strips, gap_mm=draw(st.sampled_from([0.0, 3.0])),
-        pattern_at=(draw(st.sampled_from([None, 0.0])), 0.0),
+        "random", 700.0, Lattice(across, along, drop), tuple(pieces), tuple(strips),
+        gap_mm=draw(st.sampled_from([0.0, 3.0])), pattern_at=(draw(st.sampled_from([None, 0.0])), 0.0),
     )  # fmt: skip
 
 
@@ -78,8 +87,9 @@ def test_what_is_laid_abreast_is_sound_and_not_longer(problem: LayProblem, seed:
     assert lay.length_mm >= lower_bound(problem, seconds=0).length_mm - 1e-6
 
 
-def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length() -> None:
-    problem = problem_of(jobs()["S60s"])
+@pytest.mark.parametrize("name", ["S60s", "J6"])
+def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length(name: str) -> None:
+    problem = problem_of(jobs()[name])
     hunt = Hunt(problem)
     rows = Rows.of(hunt.model, hunt.best)
     assert rows is not None

@@ -1,0 +1,89 @@
+"""Strips that a beam divides as it lays them: their kinds, and the way back to a state of the search."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from squab.lay._model import Model, State
+
+THICK, ENDS, LEAST, LONGEST, SLOTS, FIRST, BEHIND, UPRIGHT, EACH, AIM = range(10)
+"""A kind of strip: how high its parts are; what a part has beyond its seam; its shortest and longest part,
+by seam; most parts of a strip; where its strips stand among all, from the first to the one behind the last;
+whether parts may stand; in one try, the worth of a mm of seam, and the longest part that is not worth a cut.
+Heights and ends with the gap."""
+REST, USED, NTH = range(3)
+"""What is left of a kind of strip: seam of the strip begun, its parts so far, which of the strips it is."""
+FEW_PARTS = 2
+"""Strips of no more parts than this are begun in any order, so each length is a kind of its own."""
+SAME_MM = 1e-6
+
+
+class Seams:
+    """The strips of a model that need no place on the pattern and may be cut anywhere.
+
+    `model_strips` are their numbers in the model, kind by kind, the longest first; `seams_mm` how long
+    each is; `kinds` what each kind is like (see `THICK`, ...); `shortest_mm` of each kind the shortest part.
+    """
+
+    def __init__(self, model: Model, which: list[int], width_mm: float, gap_mm: float) -> None:
+        strips = model.strips
+        found: dict[tuple[float, ...], list[tuple[float, int]]] = {}
+        for s in which:
+            seam = float(strips[s, 1] - strips[s, 0])
+            ends, upright = 2 * float(strips[s, 4]) + gap_mm, float(strips[s, 13] >= 0)
+            few = round(seam, 6) if seam <= FEW_PARTS * (width_mm - ends) else 0.0
+            thick = round(float(strips[s, 3] - strips[s, 2]), 6) + gap_mm
+            found.setdefault((thick, ends, float(strips[s, 7]), float(strips[s, 12]), upright, few), []).append(
+                (-seam, s)
+            )
+        self.across_mm = np.array([width_mm - key[1] for key in found])
+        self.kinds = np.zeros((len(found), AIM + 1))
+        self.model_strips: list[int] = []
+        for c, (thick, ends, least, slots, upright, _) in enumerate(found):
+            its = sorted(found[thick, ends, least, slots, upright, _])
+            first, behind = len(self.model_strips), len(self.model_strips) + len(its)
+            longest = -its[0][0] if upright else width_mm - ends
+            self.kinds[c, : UPRIGHT + 1] = thick, ends, least, longest, slots, first, behind, upright
+            self.model_strips += [s for _, s in its]
+        self.seams_mm = np.array([float(strips[s, 1] - strips[s, 0]) for s in self.model_strips])
+        self.sum_mm = np.array([self._of(kind).sum() for kind in self.kinds])
+        self.least_parts = np.array([np.ceil(self._of(kind) / kind[LONGEST] - 1e-9).sum() for kind in self.kinds])
+        self.area_mm2 = float(((self.sum_mm + self.least_parts * self.kinds[:, ENDS]) * self.kinds[:, THICK]).sum())
+        shortest = [min(float(self._of(kind).min()), float(kind[LEAST])) for kind in self.kinds]
+        self.shortest_mm = np.array(shortest) + self.kinds[:, ENDS]
+
+    def _of(self, kind: Any) -> Any:
+        return self.seams_mm[int(kind[FIRST]) : int(kind[BEHIND])]
+
+    def begun(self) -> Any:
+        """What is left of each kind before anything is laid."""
+        first = self.kinds[:, FIRST]
+        return np.column_stack([self.seams_mm[first.astype(int)], np.zeros(len(first)), first])
+
+    def divide(self, state: State, model: Model, laid: list[tuple[int, float, float, float]], places: Any) -> set[int]:
+        """Divide a state's strips as their parts (kind, u, v, seam; below 0 where it stands) were laid.
+
+        Puts down where they lie in `places`; the items that they are.
+        """
+        left, items = self.begun(), set()
+        for s in self.model_strips:
+            state.lens[int(model.strips[s, 5]) : int(model.strips[s, 6])] = 0.0
+        for c, u, v, part in laid:
+            row = model.strips[self.model_strips[int(left[c, NTH])]]
+            i = int(row[5]) + int(left[c, USED])
+            state.lens[i], state.hints[i], state.mode[i] = abs(part), -1.0, 0 if part > 0 else int(row[13])
+            places[i] = u, v
+            items.add(i)
+            left[c, REST] -= abs(part)
+            left[c, USED] += 1
+            if left[c, REST] <= SAME_MM and left[c, NTH] + 1 < self.kinds[c, BEHIND]:
+                left[c, NTH] += 1
+                left[c, REST], left[c, USED] = self.seams_mm[int(left[c, NTH])], 0
+        return items
+
+
+def poured(model: Model) -> list[int]:
+    """The strips of a model that may be divided as they are laid."""
+    return [s for s in range(len(model.strips)) if model.pourable[s] and model.strips[s, 11] <= 1]
