@@ -194,5 +194,7 @@ def test_every_method_by_itself_keeps_below_a_lay(planted: Planted) -> None:
     demand = DemandOf(problem, "across", in_parts=True).demand(problem.usable_width_mm)
     mixed = bars_bound(demand, time.perf_counter() + 0.5)
     assert mixed.reach_mm <= anchored_bound(demand, time.perf_counter() + 0.5, mixed) <= most
+    short = DemandOf(problem, "across", in_parts=True, within_mm=most).demand(problem.usable_width_mm)
+    assert bars_bound(short, time.perf_counter() + 0.5).reach_mm <= most
     length, _ = exact_bound(problem, 0.8 * planted.lay.length_mm, time.perf_counter() + 0.3)
     assert length <= most

@@ -163,13 +163,23 @@ def alike(pieces: Iterable[LayPiece]) -> list[tuple[LayPiece, int]]:
 
 
 class DemandOf:
-    """Builds the demand of a problem in one direction."""
+    """Builds the demand of a problem in one direction.
+
+    With `in_parts` the parts of strips are counted; with `within_mm` all must lie within so much the other way.
+    """
 
     def __init__(
-        self, problem: LayProblem, direction: Direction, slices: int = SLICES, *, in_parts: bool = False
+        self,
+        problem: LayProblem,
+        direction: Direction,
+        slices: int = SLICES,
+        *,
+        in_parts: bool = False,
+        within_mm: float = math.inf,
     ) -> None:
         self.problem = problem
         self.in_parts = in_parts
+        self.within_mm = within_mm
         self.along = direction == "along"
         self.gap = problem.gap_mm
         self.items: dict[Item, int] = {}
@@ -318,9 +328,9 @@ class DemandOf:
                 return self._bias_need(strip)
             if (turn % 180 == 0) != self.along:
                 lying, reach = self._lying(strip), Fraction(width) + Fraction(self.off_bar)
-                ways.append(((lying, reach), *([(~lying, reach * often)] if often else [])))
+                ways.append(((lying, reach), *([(~lying, reach * often[0])] if often[0] else [])))
             else:
-                ways.append(self._standing(strip, turn, 1 + often * self._standing_ends(strip)))
+                ways.append(self._standing(strip, turn, 1 + often[1] * self._standing_ends(strip)))
         ways += [((i, ways[0][0][1]),) for i in self._longest_parts(strip)]
         if self._lies(strip):
             return Need(Fraction(length), tuple(sorted(set(ways))), True)
@@ -350,14 +360,16 @@ class DemandOf:
         """By how much the reach of a part that stands is more than its length of the strip."""
         return Fraction(math.floor((2 * strip.end_mm + self.off_bar) * 1e6), 10**6)
 
-    def _parts_a_mm(self, strip: LayStrip) -> Fraction:
-        """How many parts there are at the least for each mm of a strip that may lie either way."""
+    def _parts_a_mm(self, strip: LayStrip) -> tuple[Fraction, Fraction]:
+        """The fewest parts for each mm that lies, and for each that stands, of a strip that may do either."""
         turns = {t % 180 for t in strip.turns_deg}
         if not self._lies(strip) or len(turns) == 1 or len(self.problem.strips) > TOLD_APART:
-            return Fraction(0)
+            return Fraction(0), Fraction(0)
         length = strip.s1_mm - strip.s0_mm
         longest = length - (strip.least_parts - 1) * min(strip.least_part_mm, length) + JOIN_MM
-        return Fraction(math.floor(1e9 / max(longest, 1.0)), 10**9)
+        stands = min(longest, self.within_mm - 2 * strip.end_mm + JOIN_MM)
+        each = [Fraction(math.floor(1e9 / max(most, 1.0)), 10**9) for most in (longest, stands)]
+        return each[0], each[1]
 
     def _parts_needed(self, strip: LayStrip) -> Iterator[Need]:
         """The fewest parts, beyond those that are counted by its length or as its longest ones."""
@@ -369,7 +381,7 @@ class DemandOf:
             ((~self._lying(strip), Fraction(reach) + Fraction(self.off_bar)),)
         }
         found |= {self._standing(strip, t, self._standing_ends(strip)) for t in standing if self._standing_ends(strip)}
-        counted = len(longest) + Fraction(strip.s1_mm - strip.s0_mm) * self._parts_a_mm(strip)
+        counted = len(longest) + Fraction(strip.s1_mm - strip.s0_mm) * max(self._parts_a_mm(strip))
         more = fewest_parts(strip, self.problem.usable_width_mm) - counted
         if more > 0 and (not standing or self._standing_ends(strip)):
             yield Need(more, tuple(sorted(found)), True)

@@ -281,12 +281,34 @@ def _bars_across(problem: LayProblem, best: Bound, until: float) -> Bound:
     build = DemandOf(problem, "across", in_parts=True)
     if not build.sliced:
         demand = build.demand(problem.usable_width_mm)
-        return _better(best, _rounded(problem, anchored_bound(demand, until, bars_bound(demand, until))), "bars across")
+        best = _better(best, _rounded(problem, anchored_bound(demand, until, bars_bound(demand, until))), "bars across")
+        return _with_strips_within(problem, best, until)
     for finer in FINER:  # measured: finer slices show more than anchors told apart, and sooner
         demand = DemandOf(problem, "across", SLICES * finer, in_parts=True).demand(problem.usable_width_mm)
         best = _better(best, _rounded(problem, bars_bound(demand, until, apart=False).reach_mm), "bars across")
         if time.perf_counter() > until:
             break
+    return best
+
+
+LONGER_BY = (1.05, 1.01, 1.003)
+"""Cloths tried on which strips that may stand stand."""
+
+
+def _with_strips_within(problem: LayProblem, best: Bound, until: float) -> Bound:
+    """On a cloth of a given length no part that stands is longer: more of them, and more of their ends.
+
+    Either the lay is longer than that cloth, or it is as long as bars show for it.
+    """
+    if not any(len({t % 180 for t in s.turns_deg}) == 2 for s in problem.strips):
+        return best
+    for longer in LONGER_BY:
+        within = best.length_mm * longer
+        if time.perf_counter() > until:
+            break
+        demand = DemandOf(problem, "across", in_parts=True, within_mm=within).demand(problem.usable_width_mm)
+        reach = bars_bound(demand, until, lambda reach, within=within: reach > within, apart=False).reach_mm  # type: ignore[misc]
+        best = _better(best, _rounded(problem, min(reach, Fraction(within))), "bars across")
     return best
 
 

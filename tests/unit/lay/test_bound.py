@@ -263,6 +263,18 @@ def test_every_part_of_a_strip_has_its_own_ends() -> None:
     assert float(bars_bound(demand, time.perf_counter() + 20).reach_mm) == pytest.approx(100.0, abs=1e-6)
 
 
+def test_no_part_that_stands_is_longer_than_the_lay() -> None:
+    """Five columns of 20 on 100, two ends of 5 to each part: 900 of a strip stand in five parts of 180 on 190.
+
+    As one part of 910 that is cut only where the bars like it they would do with 182.
+    """
+    strip = LayStrip("piping", 0.0, 900.0, 0.0, 20.0, 5.0, 150.0, (0, 90), None, 6)
+    problem = LayProblem("plain", 100.0, Lattice(), (), (strip,))
+    assert lower_bound(problem, seconds=0.0).length_mm == pytest.approx(182.0, abs=1e-3)
+    bound = lower_bound(problem, seconds=3.0)
+    assert 189.0 <= bound.length_mm <= 190.0 + 1e-6
+
+
 def test_windows_leave_a_strip_a_long_part() -> None:
     """Joins up to 35 and from 129 on leave a part of 94 at the least: no piece of 80 fits beside it on 138.
 
