@@ -45,10 +45,6 @@ EDGE_MM = 1e-7
 """A piece this far over the edge only touches it."""
 LARGE = 0.5
 """Pieces that are exchanged when nothing goes are among the largest of so many."""
-FRESH_TRIES = 4
-"""Times that a worker begins with all pieces scattered before it goes on from the lay it was given."""
-FROM_NOTHING = 0.2
-"""How often, when nothing goes, all pieces are scattered anew."""
 ANCHOR_SHARE = 0.25
 """How often, when nothing goes, a free anchor is moved instead."""
 
@@ -219,11 +215,9 @@ class Press:
         The pieces of the state.
     state
         The state to begin with; its divisions of strips stay.
-    scattered
-        Begin with all pieces scattered, and come back to that now and then.
     """
 
-    def __init__(self, table: Table, state: State, seed: int, *, scattered: bool = True) -> None:
+    def __init__(self, table: Table, state: State, seed: int) -> None:
         self.table, self.state, self.model = table, state.copy(), table.model
         self.random = np.random.default_rng(seed)
         places = state.places if state.places is not None else self.model.measure(self.state)[:, :2]
@@ -251,7 +245,6 @@ class Press:
         self.shrink = FIRST_SHRINK
         self.told = np.zeros(3)
         self.failed = 0
-        self.scattered = self.fresh = scattered
         self.strikes, self.struck = 0, math.inf
         self.pool: list[tuple[float, Any, Any, Any]] = []
         self.pool_mm = math.inf
@@ -303,7 +296,7 @@ class Press:
             return
         self.length_mm = length
         self.best = (self.at.copy(), self.mode.copy(), self.var.copy())
-        self.failed, self.fresh = 0, False
+        self.failed = 0
 
     def _aim(self, done: float) -> None:
         """Take the best lay and make the cloth shorter: what lies behind a line across moves up."""
@@ -314,9 +307,6 @@ class Press:
         self._back_to_best()
         # a cloth is no shorter than any piece on it, whichever way that lies
         self.target = max(self.length_mm * (1 - part), self.tallest_mm)
-        if self.fresh and done < SETTLE:
-            self._scatter()
-            return
         cut = self.random.random() * self.length_mm
         behind = self.at[: self.movable, 1] > cut
         self.at[: self.movable, 1][behind] -= self.length_mm * part
@@ -326,13 +316,6 @@ class Press:
         at, mode, var = self.best
         self.at[:], self.mode[:], self.var = at, mode, var.copy()
         self.options = self.table.based(self.var)
-
-    def _scatter(self) -> None:
-        """All pieces anywhere: what a list has laid holds fast, what comes from nothing does not."""
-        self.at[: self.movable] = self.random.random((self.movable, 2)) * (
-            float(self.model.problem.usable_width_mm), self.target,
-        )  # fmt: skip
-        self._begin()
 
     def _begin(self) -> None:
         """Everything on its places within the cloth, no pair heavier than by its size."""
@@ -367,15 +350,9 @@ class Press:
         self.failed += 1
         if fine:
             self.target = math.inf
-        elif self.fresh:
-            self.fresh = self.failed < FRESH_TRIES
-            self.failed = self.failed if self.fresh else 0
-            self._scatter()
         elif self.shrink > LEAST_SHRINK and self.failed % TRIES < HALVED:
             self.shrink = max(self.shrink / 2, LEAST_SHRINK)
             self.target = math.inf
-        elif self.scattered and self.random.random() < FROM_NOTHING:
-            self._scatter()
         else:
             self._from_pool()
             self._shake()

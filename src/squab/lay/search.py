@@ -338,9 +338,7 @@ class Hunt:
         if table is None:
             return
         self._gone += 1
-        presses = [
-            Press(table, self.best, self._seed(self._gone, w), scattered=k % 2 == 1) for k, w in enumerate(self.workers)
-        ]
+        presses = [Press(table, self.best, self._seed(self._gone, w)) for w in self.workers]
         chunk = FIRST_CHUNK
         while (now := budget.used()) < 1.0 and not (stop is not None and stop()):
             began = time.monotonic()
