@@ -55,7 +55,7 @@ def test_the_stored_least_lengths_are_those_of_these_jobs() -> None:
 def test_known_jobs_get_the_bound_measured_beforehand(name: str, least: float) -> None:
     """Bounds of an earlier program in whole millimetres (J3: bars across), and no more than the best lay found."""
     job = jobs()[name]
-    bound = lower_bound(problem_of(job), seconds=4.0)
+    bound = lower_bound(problem_of(job), seconds=12.0 if name == "J2" else 4.0)  # of J2 on a busy machine
     assert least <= bound.length_mm <= job["reference"]["best_found_mm"]
 
 
