@@ -19,14 +19,17 @@ from squab.lay._seams import AIM, EACH, THICK, UPRIGHT, Seams, poured
 
 GRID_MM = 1e-3
 """Sizes are taken as whole numbers of these when the lengths that can be are looked for."""
-FEWEST, MOST_KINDS = 12, 400
-"""Jobs of fewer pieces that are not strips are left to annealing; so are those of more kinds than this."""
+FEWEST, MOST_KINDS, MOST_STRIP_KINDS = 12, 400, 48
+"""Jobs of fewer pieces that are not strips are left to annealing; so are those of more kinds than this. Of more kinds
+of strips none is divided as it is laid: every beginning holds what is left of each."""
 KEPT, KEPT_SHARES, OPENING = (10, 30, 100), (0.6, 0.3, 0.1), 12
 """Beginnings kept on a rung, and how often so many are: the least in the opening tries."""
 RUNGS_A_PIECE = 8
 """Most rungs for each piece, for a rung is as large as the smallest, however small that is."""
 RING = 256
 """Most rungs held at a time."""
+MOST_STEMS = 2_000_000
+"""Of jobs with strips, so many beginnings are gone on with, or as many as without."""
 MOST_TABLES = 4
 """Tables kept of what can be filled: one is as large as the width squared."""
 CHILDREN_A_STEP = 500
@@ -65,11 +68,14 @@ class Rows:
     @classmethod
     def of(cls, model: Model, state: State, *, divided: bool = False) -> Rows | None:
         """For rectangles that keep clear of no flaw, else None; `divided`: strips stay as the state divides them."""
-        free = [] if divided else poured(model)
-        items = [i for i, s in enumerate(model.strip_of.tolist()) if s < 0 or (state.lens[i] > 0 and s not in free)]
         if model.shaped or len(model.flaws) or int((model.strip_of < 0).sum()) < FEWEST:
             return None
+        free = [] if divided else poured(model)
+        seams = set(free)
+        items = [i for i, s in enumerate(model.strip_of.tolist()) if s < 0 or (state.lens[i] > 0 and s not in seams)]
         rows = cls(model, state, items, free)
+        if len(rows.seams.kinds) > MOST_STRIP_KINDS:
+            return cls.of(model, state, divided=True)
         return rows if len(rows.count) <= MOST_KINDS else None
 
     def __init__(self, model: Model, state: State, items: list[int], free: list[int]) -> None:
@@ -165,7 +171,7 @@ class Rows:
 
 
 class Abreast:
-    """One worker's beams, from a state on; its anchors may move, its divisions stay."""
+    """One worker's beams, from a state on; its anchors may move, and strips of `Rows.seams` are divided anew."""
 
     def __init__(self, rows: Rows, state: State, seed: int) -> None:
         self.rows, self.state, self.model = rows, state.copy(), rows.model
@@ -269,7 +275,9 @@ class Abreast:
         longest = max(float(self.ways[1][:, 1].max()), float(rows.seams.kinds[:, THICK].max(initial=0.0)))
         ring = min(RING, int((2 * rows.each.max() + rows.width * longest) / rows.rise) + 4)
         n, kinds = ring * kept + 1, len(rows.count)
-        stems = 4 * kept * (int(rows.width * (self._target() + longest) / rows.rise) + 10)
+        # a rung takes in children of its own where there are strips, so more than it keeps are gone on with
+        stems = kept * (int(rows.width * (self._target() + longest) / rows.rise) + 10)
+        stems = min(4 * stems, max(stems, MOST_STEMS)) if len(rows.seams.kinds) else stems
         return (
             np.zeros(ring, dtype=np.int64), np.zeros((ring, kept), dtype=np.int64),
             np.zeros((ring, 4 * kept + 64), dtype=np.int64), np.zeros((n, 6), dtype=np.int64), np.zeros((n, 7)),

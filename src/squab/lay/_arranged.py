@@ -19,7 +19,18 @@ from typing import Any
 
 import numpy as np
 
-from squab.lay._demand import STEPS_MM, DemandOf, alike, fewest_parts, is_rectangle, most_parts, on_grid, turned
+from squab.lay._demand import (
+    ROUND_UP,
+    STEPS_MM,
+    DemandOf,
+    alike,
+    down,
+    fewest_parts,
+    is_rectangle,
+    most_parts,
+    on_grid,
+    turned,
+)
 from squab.lay._segments import Arrangement, Box, Kind, TooMany, excluded
 from squab.lay.records import LayPiece, LayProblem, LayStrip
 
@@ -29,8 +40,6 @@ MOST_ARRANGEMENTS, MOST_LOOKED_AT = 400, 20_000
 """Of more arrangements than this, or more pieces placed to find them, nothing is shown."""
 SMALLEST = 3
 """Steps that each size must have."""
-ROUND_UP = 1e-5
-"""A size that is whole but for the rounding of floats counts as whole, in steps."""
 MOST_GAIN, LEAST_GAIN = 0.03, 0.001
 """Cloths longer by such a part of the best bound are tried, at the most and at the least."""
 SHARE = 0.7
@@ -69,10 +78,6 @@ def arranged_bound(problem: LayProblem, shown_mm: float, until: float, laid_mm: 
     return best
 
 
-def _down(x: float) -> int:
-    return math.floor(x + ROUND_UP)
-
-
 class Setting:
     """One problem on its grid."""
 
@@ -81,7 +86,7 @@ class Setting:
         self.across = DemandOf(problem, "across")
         self.matched, self.period, self.anchor = self._on_one_anchor()
         self.step = self._grid()
-        self.width = _down((problem.usable_width_mm + self.gap) / self.step)
+        self.width = down((problem.usable_width_mm + self.gap) / self.step)
         held = {id(p) for p, _, _ in self.matched}
         self.kinds = _merged(
             [self._piece(p, n) for p, n in self.across.pieces if id(p) not in held]
@@ -112,7 +117,7 @@ class Setting:
         return True
 
     def _steps(self, room_mm: float) -> int:
-        return _down((room_mm + self.gap) / self.step)
+        return down((room_mm + self.gap) / self.step)
 
     def next_mm(self, room_mm: float) -> float:
         """What the shortest lay is at the least, where `room_mm` is too short: the next step."""
@@ -146,7 +151,7 @@ class Setting:
 
     def _size(self, piece: LayPiece, turn: int) -> tuple[int, int]:
         wide, high = (float(x) + self.gap for x in np.ptp(turned(piece.outline, turn), axis=0))
-        return _down(wide / self.step), _down(high / self.step)
+        return down(wide / self.step), down(high / self.step)
 
     def _piece(self, piece: LayPiece, count: int) -> Kind:
         turns = {t % 180 for t in piece.turns_deg}
@@ -159,9 +164,9 @@ class Setting:
         least = min(strip.least_part_mm, length)
         turns = {t % 180 for t in strip.turns_deg}
         return Kind(
-            _down((strip.z1_mm - strip.z0_mm + self.gap) / self.step),
-            _down((least + extra) / self.step),
-            _down((length - (fewest - 1) * least + extra) / self.step) + 1,
+            down((strip.z1_mm - strip.z0_mm + self.gap) / self.step),
+            down((least + extra) / self.step),
+            down((length - (fewest - 1) * least + extra) / self.step) + 1,
             # each part may lose less than a step
             math.floor(length / self.step) + 1,
             math.floor(extra / self.step) - 1,
@@ -247,7 +252,7 @@ class Setting:
             return
         at, period = self.matched[0][2] / self.step, self.period / self.step
         for m in range(math.floor((-at - self.width) / period), math.ceil((2 * self.width - at) / period) + 1):
-            left = _down(at + m * period) + first
+            left = down(at + m * period) + first
             if 0 <= left <= margin:
                 yield Arrangement(moved, (left, left))
 

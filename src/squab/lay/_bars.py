@@ -286,7 +286,7 @@ def _class_told_apart(demand: Demand) -> str:
         for way in need.ways:
             for i, measure in way:
                 item = demand.items[i]
-                if item.start is not None and item.anchor:
+                if i >= 0 and item.start is not None and item.anchor:
                     gain = need.amount * measure * Fraction(item.run_mm)
                     weight[item.anchor] = weight.get(item.anchor, Fraction(0)) + gain
     return max(weight, key=lambda k: weight[k]) if weight else ""

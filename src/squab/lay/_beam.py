@@ -33,8 +33,8 @@ SEEN_MM = 300.0
 SCATTER = 2654435761
 PROBES = 16
 """Looks for a free entry in the table of those kept."""
-RUNG, NEXT, FOUND, DONE, LAST = 0, 1, 2, 3, 4
-"""What `at` holds: the rung, how many of it were gone on with, if a lay was found, if it has ended, the last rung."""
+RUNG, NEXT, FOUND, DONE, LAST, STEMS = 0, 1, 2, 3, 4, 5
+"""What `at` holds: the rung, how many of it were gone on with, if a lay was found, if it has ended, the last rung, how many stems."""
 WIDE, HIGH, PERIOD, BASE, PERIOD_V, BASE_V, DROP = 0, 1, 2, 3, 4, 5, 6
 UNDER, WORTH, PLACED, U, V, SCORE, PART = 0, 1, 2, 3, 4, 5, 6
 STEPS, LEFT, STEM, WAY, HASH, OVER = 0, 1, 2, 3, 4, 5
@@ -308,7 +308,7 @@ def beam(
     left_now = np.zeros((strips.shape[0], 3))
     while True:
         rung = at[RUNG] % ring
-        if at[RUNG] > at[LAST] or at[5] >= stem_at.shape[0]:
+        if at[RUNG] > at[LAST] or at[STEMS] >= stem_at.shape[0]:
             at[DONE] = 1
             return made
         nxt = next_of(at[NEXT], size[rung], heap[rung], idx, num, strips.shape[0] > 0)
@@ -329,8 +329,8 @@ def beam(
             stock[p], rests[p] = stock[nxt], rests[nxt]
         if num[p, UNDER] - num[p, PLACED] > width * goal[0] - area + 1e-6:
             continue
-        me = at[5]
-        at[5] += 1
+        me = at[STEMS]
+        at[STEMS] += 1
         stems[me, 0], stems[me, 1] = idx[p, STEM], idx[p, WAY]
         stem_at[me, 0], stem_at[me, 1], stem_at[me, 2] = num[p, U], num[p, V], num[p, PART]
         count = idx[p, STEPS]

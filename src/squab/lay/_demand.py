@@ -42,6 +42,8 @@ SLICES = 64
 """Slices into which the outlines that are no rectangles are cut, all kinds together."""
 FEWEST_SLICES, MOST_SLICES = 8, 200
 """Slices of one outline, at the least and at the most."""
+ROUND_UP = 1e-5
+"""So much less than a whole step is a whole one."""
 LONG = 1.1
 """A strip's longest part is counted apart where it is longer than the least part by this."""
 WINDOWS_STEP_MM = 0.1
@@ -229,6 +231,7 @@ class DemandOf:
         limits: defaultdict[int, Fraction] = defaultdict(Fraction)
         exact: defaultdict[int, Fraction] = defaultdict(Fraction)
         unlimited: set[int] = set()
+        anyone: set[int] = set()  # items of any part, not of a strip's longest
         items = list(self.items)
         for strip in self.problem.strips:
             ways, longest = self._strip_need(strip).ways, self._longest_parts(strip)
@@ -237,12 +240,18 @@ class DemandOf:
             for i in longest:
                 exact[i] += reach
             lying = [(i, measure) for way in ways for i, measure in way if i >= 0 and items[i].stretches]
+            anyone |= {i for i, _ in lying}
             if len(ways) == 1 and len(ways[0]) == 1 and lying:
                 limits[lying[0][0]] += (most_parts(strip) - len(longest)) * lying[0][1]
             else:
                 unlimited |= {i for i, _ in lying}
         loose = self.items.get(Item(0.0, stretches=True), -1)
-        return {i: limit for i, limit in limits.items() if i not in unlimited | {loose}}, dict(exact)
+        # how many there are of what is one strip's longest part and any part of another is not known
+        unlimited |= {loose} | (anyone & set(exact))
+        return (
+            {i: limit for i, limit in limits.items() if i not in unlimited},
+            {i: limit for i, limit in exact.items() if i not in anyone},
+        )
 
     def _needs(self) -> list[Need]:
         self.items = {}
@@ -580,6 +589,11 @@ def grid_step(items: Iterable[Item]) -> float:
 def on_grid(x: float, step: float) -> bool:
     """Tell whether a size lies on the grid, but for the noise of floats."""
     return abs(x - round(x / step) * step) < NOISE_MM
+
+
+def down(steps: float) -> int:
+    """Whole steps of a size; what is whole but for the rounding of floats counts as whole."""
+    return math.floor(steps + ROUND_UP)
 
 
 def slices(xy: Points, count: int = 12) -> Iterator[tuple[float, list[tuple[float, float]]]]:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from squab.lay._demand import STEPS_MM, DemandOf, alike, is_rectangle, on_grid, slices, turned
+from squab.lay._demand import ROUND_UP, STEPS_MM, DemandOf, alike, down, is_rectangle, on_grid, slices, turned
 from squab.lay.records import LayPhase, LayPiece, LayProblem
 from squab.plane import Points
 
@@ -31,8 +31,6 @@ COARSE_MM, FINE_MM = 4.0, 1.0
 """Grids tried first, and last where none holds every size: measured, on a finer one less is shown in the time."""
 HEIGHTS_A_MM = 10
 """Heights are counted in so many parts of a millimetre."""
-ROUND_UP = 1e-5
-"""A size that is whole but for the rounding of floats counts as whole, in steps."""
 SLICES, MOST_LEVELS = 48, 4
 """Slices of an outline, and how many different heights they are rounded down to."""
 FIRST_GAIN, LEAST_GAIN = 0.02, 0.0005
@@ -130,7 +128,7 @@ class _Loads:
 
     def too_short(self, room_mm: float, seconds: float) -> bool:
         """Tell whether it is shown within so many seconds that no lay is as short as `room_mm`."""
-        began, most = time.perf_counter(), _down((room_mm + self.on_line) * HEIGHTS_A_MM)
+        began, most = time.perf_counter(), down((room_mm + self.on_line) * HEIGHTS_A_MM)
         return any(
             _impossible(_Model(self, step, most).model, began + seconds - time.perf_counter()) for step in self.steps
         )
@@ -154,7 +152,7 @@ class _Model:
         from ortools.sat.python import cp_model
 
         self.loads, self.step = loads, step
-        self.width = _down((loads.problem.usable_width_mm + loads.wider) / step)
+        self.width = down((loads.problem.usable_width_mm + loads.wider) / step)
         self.model = cp_model.CpModel()
         self.spans: list[cp_model.IntervalVar] = []
         self.heights: list[int] = []
@@ -165,7 +163,7 @@ class _Model:
             places = self._pieces(piece, count, ways)
             if mirrored and number == 0 and len(ways) == 1:
                 # Of a lay and its mirror image one is enough.
-                self.model.add(places[0] + places[-1] <= self.width - _down(ways[0].width_mm / self.step))
+                self.model.add(places[0] + places[-1] <= self.width - down(ways[0].width_mm / self.step))
         self.model.add_cumulative(self.spans, self.heights, most)
 
     def _pieces(self, piece: LayPiece, count: int, ways: list[_Way]) -> list[Any]:
@@ -184,12 +182,12 @@ class _Model:
 
     def _lie(self, phase: LayPhase | None, way: _Way, left: Any, on: Any) -> None:
         model, step = self.model, self.step
-        model.add(left + _down(way.width_mm / step) <= self.width).only_enforce_if(on)
+        model.add(left + down(way.width_mm / step) <= self.width).only_enforce_if(on)
         for a, b, height in way.loads:
-            first, last = _up(a / step), _down(b / step)
+            first, last = _up(a / step), down(b / step)
             if last > first:
                 self.spans.append(model.new_optional_fixed_size_interval_var(left + first, last - first, on, ""))
-                self.heights.append(_down(height * HEIGHTS_A_MM))
+                self.heights.append(down(height * HEIGHTS_A_MM))
         at = self.loads.across._start(phase)
         if at is not None:
             self._hold(at[0] + way.first, at[1], at[2], left, on)
@@ -211,16 +209,12 @@ class _Model:
             place: Any = round(places[0]) + whole * number
         else:
             # Two places rounded down may be a step short of their sum rounded down.
-            place = self.model.new_int_var(_down(places[0]), _down(places[-1]) + 1, "")
-            least = self.model.new_int_var(_down(places[0]), _down(places[-1]), "")
-            self.model.add_element(number, [_down(x) for x in places], least)
+            place = self.model.new_int_var(down(places[0]), down(places[-1]) + 1, "")
+            least = self.model.new_int_var(down(places[0]), down(places[-1]), "")
+            self.model.add_element(number, [down(x) for x in places], least)
             self.model.add(place >= least)
             self.model.add(place <= least + 1)
         self.model.add(left == self.anchors[anchor] + place).only_enforce_if(on)
-
-
-def _down(x: float) -> int:
-    return math.floor(x + ROUND_UP)
 
 
 def _up(x: float) -> int:

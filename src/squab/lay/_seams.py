@@ -41,12 +41,12 @@ class Seams:
         self.across_mm = np.array([width_mm - key[1] for key in found])
         self.kinds = np.zeros((len(found), AIM + 1))
         self.model_strips: list[int] = []
-        for c, (thick, ends, least, slots, upright, _) in enumerate(found):
-            its = sorted(found[thick, ends, least, slots, upright, _])
-            first, behind = len(self.model_strips), len(self.model_strips) + len(its)
-            longest = -its[0][0] if upright else width_mm - ends
-            self.kinds[c, : UPRIGHT + 1] = thick, ends, least, longest, slots, first, behind, upright
+        for c, ((thick, ends, least, slots, upright, _), its) in enumerate(found.items()):
+            its.sort()
+            first = len(self.model_strips)
             self.model_strips += [s for _, s in its]
+            longest = -its[0][0] if upright else width_mm - ends
+            self.kinds[c, : UPRIGHT + 1] = thick, ends, least, longest, slots, first, len(self.model_strips), upright
         self.seams_mm = np.array([float(strips[s, 1] - strips[s, 0]) for s in self.model_strips])
         self.sum_mm = np.array([self._of(kind).sum() for kind in self.kinds])
         self.least_parts = np.array([np.ceil(self._of(kind) / kind[LONGEST] - 1e-9).sum() for kind in self.kinds])

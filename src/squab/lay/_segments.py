@@ -82,7 +82,7 @@ class Arrangement:
 
 @dataclass
 class _Rows:
-    """_Rows `coefficients . x <= limit` in whole numbers, over columns with whole bounds."""
+    """Rows `coefficients . x <= limit` in whole numbers, over columns with whole bounds."""
 
     low: list[int] = field(default_factory=list)
     high: list[int] = field(default_factory=list)
@@ -116,7 +116,7 @@ def excluded(kinds: Sequence[Kind], arrangement: Arrangement, cloth: tuple[int, 
     """Tell whether it is shown in time that in one arrangement not all finds room on a cloth so (wide, long)."""
     case = _Case(kinds, arrangement, cloth)
     left = _Branches(case, until).left()
-    return not left or (time.perf_counter() < until and overloaded(case, left, until - time.perf_counter()))
+    return not left or (time.perf_counter() < until and _overloaded(case, left, until - time.perf_counter()))
 
 
 @dataclass(frozen=True)
@@ -499,7 +499,7 @@ def _split(low: Whole, high: Whole, i: int, ranges: Sequence[tuple[int, int]]) -
 # -- places across ---------------------------------------------------------------------------------
 
 
-def overloaded(case: _Case, left: Sequence[Numbers], seconds: float) -> bool:
+def _overloaded(case: _Case, left: Sequence[Numbers], seconds: float) -> bool:
     """Tell whether a constraint solver shows that some line along has too much on it, wherever all lie across.
 
     For each of the numbers of parts that are left.

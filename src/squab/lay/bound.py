@@ -22,6 +22,7 @@ from squab.lay._demand import (
     JOIN_MM,
     NOISE_MM,
     SLICES,
+    TOLD_APART,
     DemandOf,
     alike,
     fewest_parts,
@@ -84,7 +85,7 @@ def lower_bound(problem: LayProblem, *, seconds: float, laid_mm: float | None = 
     into the width is found by halving. *Loads across*: of pieces of few kinds a constraint solver
     shows that wherever they lie across, some line along the cloth crosses too many of them.
     *Every arrangement*: of a few pieces matched on one anchor every arrangement across is gone through, and
-    programmes in whole numbers show that the strips find no room in what it leaves.
+    programmes checked in whole numbers, or a constraint solver, show that the strips find no room in what it leaves.
     *Places on the repeat*: pieces with a place both ways have
     a few columns to lie in, and in each a place a repeat; prices on the points that they cover
     show where there are too few, and of a few dozen pieces a constraint solver does, with each
@@ -300,7 +301,8 @@ def _with_strips_within(problem: LayProblem, best: Bound, until: float) -> Bound
 
     Either the lay is longer than that cloth, or it is as long as bars show for it.
     """
-    if not any(len({t % 180 for t in s.turns_deg}) == 2 for s in problem.strips):
+    either = [s.s1_mm - s.s0_mm for s in problem.strips if len({t % 180 for t in s.turns_deg}) == 2]
+    if max(either, default=0.0) <= best.length_mm or len(problem.strips) > TOLD_APART:
         return best
     for longer in LONGER_BY:
         within = best.length_mm * longer

@@ -47,7 +47,7 @@ PRESS_PLAIN, PRESS_FREE, PRESS_STRIPED, PRESS_HELD = 0.95, 0.8, 0.1, 0.3
 """Part of the time that goes to pressing: for outlines without strips that no pattern holds, for others that none
 holds, for those held across only, and for the rest.
 
-Pressing soon has a shorter lay of plain outlines than lists ever find, wherever it begins; where a piece must move a
+Pressing soon has a shorter lay of plain outlines than lists ever find; where a piece must move a
 whole stripe to get past another, lists do.
 """
 CRAM_SHARE = 0.2
@@ -187,9 +187,7 @@ class Hunt:
                 if not self._round(pool, budget, to, self._beginnings(number, fresh, budget), tell, stop):
                     break
             if late > 0.0:
-                # measured: on a weft stripe the strips as annealing divided them, else divided once more
-                along = bool((self.model.phased[:, 1] >= -1).any())
-                self._abreast(pool, budget, 1.0 - press, self._rows(budget, divided=along), tell, stop)
+                self._abreast(pool, budget, 1.0 - press, self._late_rows(budget), tell, stop)
             self._press(pool, budget, tell, stop)
         self._led = True
         self._goes += 1
@@ -319,9 +317,13 @@ class Hunt:
         return bool((self.model.phased[:, :2] >= -1).all(axis=1).any())
 
     def _late_share(self, budget: _Budget) -> float:
-        """Part of the budget for laying abreast what annealing has divided."""
-        late = len(self.model.strips) and not self._both_ways() and self._rows(budget) is not None
+        """Part of the budget for laying abreast once more after annealing."""
+        late = len(self.model.strips) and not self._both_ways() and self._late_rows(budget) is not None
         return ABREAST_LATE * self._rigid_share(poured(self.model)) if late else 0.0
+
+    def _late_rows(self, budget: _Budget) -> Rows | None:
+        """Measured: on a weft stripe the strips as annealing divided them, else divided once more."""
+        return self._rows(budget, divided=bool((self.model.phased[:, 1] >= -1).any()))
 
     def _rigid_share(self, also: Sequence[int] = ()) -> float:
         """How much of the area is not strips, or is the strips of these numbers."""

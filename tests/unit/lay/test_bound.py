@@ -12,7 +12,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from squab.lay._bars import SCALE, Bars, anchored_bound, bars_bound, worth
+from squab.lay._bars import SCALE, Bars, _class_told_apart, anchored_bound, bars_bound, worth
 from squab.lay._demand import DemandOf, chords_at, fewest_parts, most_parts, row_step, slices, with_whole_strips
 from squab.lay.bound import _both_ways, lower_bound
 from squab.lay.records import Bound, Lattice, LayPhase, LayPiece, LayProblem, LayStrip
@@ -337,3 +337,31 @@ def test_nothing_is_printed(capfd: pytest.CaptureFixture[str]) -> None:
     lower_bound(problem_of(jobs()["J1"]), seconds=0.2)
     captured = capfd.readouterr()
     assert (captured.out, captured.err) == ("", "")
+
+
+def test_how_many_longest_parts_there_are_is_not_known_where_another_strip_has_such_parts() -> None:
+    """One strip's longest part is at least 300, so is every part of the other: those may be one, two or three."""
+    strips = (
+        LayStrip("a", 0.0, 1200.016, 0.0, 40.0, 5.0, 200.0, (0,), None, 4),
+        LayStrip("b", 0.0, 900.0, 0.0, 40.0, 5.0, 300.0, (0,), None, 3),
+    )
+    told, shared = (
+        DemandOf(LayProblem("plain", 1370.0, Lattice(), (), some), "across", in_parts=True).demand(1370.0)
+        for some in (strips[:1], strips)
+    )
+    assert list(told.exact_parts.values()) == [40]
+    assert not shared.exact_parts
+    assert list(shared.most_parts.values()) == [120]
+    assert [shared.items[i].run_mm for i in shared.most_parts] == [210.0]
+
+
+def test_parts_that_are_asked_for_say_nothing_of_places() -> None:
+    """Of two panels the one a little wider has its places told apart, whatever the strips ask for."""
+    pieces = tuple(
+        LayPiece(name, rectangle(w, 100), (0,), LayPhase(name, 0.0, None)) for name, w in (("wide", 300), ("slim", 299))
+    )
+    strip = LayStrip("s", 0.0, 900.0, 0.0, 40.0, 5.0, 100.0, (0,), None, 6)
+    problem = LayProblem("stripe", 500.0, Lattice(50.0), pieces, (strip,))
+    demand = DemandOf(problem, "across", in_parts=True).demand(500.0)
+    assert any(i < 0 for need in demand.needs for way in need.ways for i, _ in way)
+    assert _class_told_apart(demand) == demand.items[0].anchor
