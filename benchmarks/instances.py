@@ -178,7 +178,7 @@ def examples() -> Iterator[Instance]:
             seconds, target = asked_of(problem)
             about = path.stem.replace("-", " ")
             cloth = job.cloth(problem.cloth_id)
-            yield Instance(f"{path.stem} {cloth.id}", about, problem, min(seconds, 10.0), target, cloth=cloth)
+            yield Instance(f"{path.stem} {cloth.id}", about, problem, seconds, target, cloth=cloth)
 
 
 def thousand() -> Iterator[Instance]:

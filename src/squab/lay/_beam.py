@@ -34,7 +34,8 @@ SCATTER = 2654435761
 PROBES = 16
 """Looks for a free entry in the table of those kept."""
 RUNG, NEXT, FOUND, DONE, LAST, STEMS = 0, 1, 2, 3, 4, 5
-"""What `at` holds: the rung, how many of it were gone on with, if a lay was found, if it has ended, the last rung, how many stems."""
+"""What `at` holds: the rung, how many of it were gone on with, if a lay was found, if it has ended, the last rung,
+how many stems there are."""
 WIDE, HIGH, PERIOD, BASE, PERIOD_V, BASE_V, DROP = 0, 1, 2, 3, 4, 5, 6
 UNDER, WORTH, PLACED, U, V, SCORE, PART = 0, 1, 2, 3, 4, 5, 6
 STEPS, LEFT, STEM, WAY, HASH, OVER = 0, 1, 2, 3, 4, 5
