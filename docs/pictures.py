@@ -86,7 +86,7 @@ def stages(problem: LayProblem, seconds: float) -> list[tuple[str, Lay]]:
     hunt.go(seconds=1.0)  # so short a turn is annealed only
     found.append(("lists changed for a second", hunt.lay()))
     hunt.go(seconds=seconds)
-    return [*found, (f"pressed, {seconds:.0f} seconds later", hunt.lay())]
+    return [*found, (f"changed on and pressed, {seconds:.0f} seconds later", hunt.lay())]
 
 
 def laid_svg(problem: LayProblem, lay: Lay, x: float, y: float) -> list[str]:

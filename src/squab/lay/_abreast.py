@@ -100,8 +100,7 @@ class Rows:
         self.phased, self.phased_v = (self.table.phased[[rows[0] for rows in self.rows]] > 0).T
         anywhere = self.phased_v.any() or self.seams.kinds[:, UPRIGHT].any()
         self.grid = GRID_MM * (1 if anywhere else self._common())
-        shortest = self.seams.shortest_mm * self.seams.kinds[:, THICK]
-        smallest, count = min(float(self.each.min()), float(shortest.min(initial=math.inf))), self.count.sum()
+        smallest, count = float(self.seams.part_mm2.min(initial=self.each.min())), self.count.sum()
         self.rise = max(smallest, self.area / (RUNGS_A_PIECE * int(count + self.seams.least_parts.sum())))
         self.names = np.random.default_rng(0).integers(-(2**62), 2**62, len(self.rows) + len(self.seams.kinds))
         self._ways: dict[bytes, tuple[Any, Any, Any, Any]] = {}
@@ -260,8 +259,8 @@ class Abreast:
     def _weigh(self, tried: _Worths) -> None:
         """Worths of pieces and of seam, together what everything is worth by its area."""
         rows, seams = self.rows, self.rows.seams
-        n, part = len(rows.each), seams.shortest_mm * seams.kinds[:, THICK]
-        worth = np.exp((1 + tried.favour) * np.log(np.concatenate([rows.each, part])) + tried.bent)
+        n = len(rows.each)
+        worth = np.exp((1 + tried.favour) * np.log(np.concatenate([rows.each, seams.part_mm2])) + tried.bent)
         worth_mm = worth[n:] / seams.shortest_mm
         share = rows.area / float((worth[:n] * rows.count).sum() + (worth_mm * seams.sum_mm).sum())
         self.worth = worth[:n][self.ways[0]] * share

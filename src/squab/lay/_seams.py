@@ -24,7 +24,9 @@ class Seams:
     """The strips of a model that need no place on the pattern and may be cut anywhere.
 
     `model_strips` are their numbers in the model, kind by kind, the longest first; `seams_mm` how long
-    each is; `kinds` what each kind is like (see `THICK`, ...); `shortest_mm` of each kind the shortest part.
+    each is, and `area_mm2` how much they take together at the least; `kinds` what each kind is like (see `THICK`,
+    ...). Of each kind: `across_mm` is the longest seam that lies across, `sum_mm` the seam of all its strips,
+    `least_parts` how many parts these must have, `shortest_mm` and `part_mm2` the length and area of its shortest part.
     """
 
     def __init__(self, model: Model, which: list[int], width_mm: float, gap_mm: float) -> None:
@@ -53,6 +55,7 @@ class Seams:
         self.area_mm2 = float(((self.sum_mm + self.least_parts * self.kinds[:, ENDS]) * self.kinds[:, THICK]).sum())
         shortest = [min(float(self._of(kind).min()), float(kind[LEAST])) for kind in self.kinds]
         self.shortest_mm = np.array(shortest) + self.kinds[:, ENDS]
+        self.part_mm2 = self.shortest_mm * self.kinds[:, THICK]
 
     def _of(self, kind: Any) -> Any:
         return self.seams_mm[int(kind[FIRST]) : int(kind[BEHIND])]
