@@ -127,7 +127,7 @@ class Setting:
         """Pieces that hang on the anchor with the most of them, how many of each, and the left edge's offset."""
         classes: dict[tuple[str, float], list[tuple[LayPiece, int, float]]] = {}
         for piece, count in self.across.pieces:
-            at = self.across._start(piece.phase)
+            at = self.across.start_of(piece.phase)
             if at is not None and len({t % 360 for t in piece.turns_deg}) == 1:
                 left = float(turned(piece.outline, piece.turns_deg[0])[:, 0].min())
                 classes.setdefault((at[2], at[1]), []).append((piece, count, at[0] + left))

@@ -303,13 +303,13 @@ class DemandOf:
         return tuple(sorted(brings.items()))
 
     def _placed_item(self, x0: float, phase: LayPhase | None, run: float) -> Item:
-        at = self._start(phase)
+        at = self.start_of(phase)
         if at is None:
             return Item(run)
         offset, period, anchor = at
         return Item(run, round(math.fmod(offset + x0, period) % period, 9), period, anchor)
 
-    def _start(self, phase: LayPhase | None) -> tuple[float, float, str] | None:
+    def start_of(self, phase: LayPhase | None) -> tuple[float, float, str] | None:
         """Offset, period and class of anchor of a phase on the bar; None where it is free."""
         if phase is None:
             return None

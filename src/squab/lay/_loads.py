@@ -188,7 +188,7 @@ class _Model:
             if last > first:
                 self.spans.append(model.new_optional_fixed_size_interval_var(left + first, last - first, on, ""))
                 self.heights.append(down(height * HEIGHTS_A_MM))
-        at = self.loads.across._start(phase)
+        at = self.loads.across.start_of(phase)
         if at is not None:
             self._hold(at[0] + way.first, at[1], at[2], left, on)
 
