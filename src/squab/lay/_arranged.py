@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor, as_completed
 from dataclasses import replace
 from typing import Any
 
@@ -31,7 +32,7 @@ from squab.lay._demand import (
     on_grid,
     turned,
 )
-from squab.lay._segments import Arrangement, Box, Kind, TooMany, excluded
+from squab.lay._segments import Arrangement, Box, Kind, Proof, TooMany
 from squab.lay.records import LayPiece, LayProblem, LayStrip
 
 MOST_PIECES, MOST_MATCHED, MOST_KINDS = 16, 10, 6
@@ -40,10 +41,14 @@ MOST_ARRANGEMENTS, MOST_LOOKED_AT = 400, 20_000
 """Of more arrangements than this, or more pieces placed to find them, nothing is shown."""
 SMALLEST = 3
 """Steps that each size must have."""
-MOST_GAIN, LEAST_GAIN = 0.03, 0.001
+MOST_GAIN, LEAST_GAIN = 0.02, 0.001
 """Cloths longer by such a part of the best bound are tried, at the most and at the least."""
-SHARE = 0.7
+FIRST_PART = 0.25
+"""The step from one length to the next, as a part of what is between the bound and the lay."""
+SHARE = 0.8
 """The part of the time left that one length may take."""
+THREADS = 2
+"""So many constraint solvers are at work side by side, beside the programmes."""
 LONGER = 1.5
 """Cloths longer than what is shown already by more than this are not looked at."""
 
@@ -64,15 +69,17 @@ def arranged_bound(problem: LayProblem, shown_mm: float, until: float, laid_mm: 
     """The greatest length found for which the strips find no room in any arrangement of the matched pieces.
 
     `shown_mm` is a length that cannot be undercut; it is handed back where nothing more is shown. `laid_mm` is one
-    that is known to do. Works `until` (of `time.perf_counter`), by halving what is between them.
+    that is known to do. Works `until` (of `time.perf_counter`), by steps of a part of what is between them, so that
+    something is shown where there is no time for all; then by halving.
     """
     if shown_mm <= 0 or not few_matched(problem):
         return shown_mm
     setting, best, most = Setting(problem), shown_mm, math.inf if laid_mm is None else laid_mm
+    step, tried = min((most - best) * FIRST_PART, best * MOST_GAIN), best
     while most - best > LEAST_GAIN * best and (now := time.perf_counter()) < until:
-        room = min((best + most) / 2, best * (1 + MOST_GAIN))
+        room = min(max(best, tried + step), (best + most) / 2)
         if room <= LONGER * shown_mm and setting.too_short(room, now + SHARE * (until - now)):
-            best = setting.next_mm(room)
+            best, tried = setting.next_mm(room), room
         else:
             most = room
     return best
@@ -93,6 +100,8 @@ class Setting:
             + [self._strip(s) for s in problem.strips]
         )
         self.hard: list[Arrangement] = []
+        self.shown: dict[Arrangement, int] = {}
+        """The longest cloth that each has been shown not to do on, and so on no shorter one."""
 
     @property
     def is_small(self) -> bool:
@@ -104,16 +113,35 @@ class Setting:
 
     def too_short(self, room_mm: float, until: float) -> bool:
         """Tell whether it is shown in time that no lay is as short as `room_mm`."""
-        high = self._steps(room_mm)
-        try:
-            arrangements = self.arrangements(high)
-            arrangements.sort(key=lambda a: a not in self.hard)  # what held out before does so again
-            for arrangement in arrangements:
-                if not excluded(self.kinds, arrangement, (self.width, high), until):
-                    self.hard = [arrangement, *(a for a in self.hard if a != arrangement)]
-                    return False
-        except TooMany:
-            return False
+        high, open_ = self._steps(room_mm), dict[Future[bool], Proof]()
+        with ThreadPoolExecutor(THREADS) as pool:
+            try:
+                arrangements = self.arrangements(high)
+                arrangements.sort(key=lambda a: a not in self.hard)  # what held out before does so again
+                for arrangement in arrangements:
+                    if self.shown.get(arrangement, 0) < high:
+                        proof = Proof(self.kinds, arrangement, (self.width, high), until)
+                        if proof.done:
+                            self.shown[arrangement] = high
+                        else:
+                            open_[pool.submit(proof.finish)] = proof
+                    if not self._all_shown(open_, [f for f in open_ if f.done()]):
+                        return False
+                return self._all_shown(open_, as_completed(list(open_)))
+            except TooMany:
+                return False
+            finally:
+                for proof in open_.values():
+                    proof.give_up()
+
+    def _all_shown(self, open_: dict[Future[bool], Proof], ended: Iterable[Future[bool]]) -> bool:
+        """Take note of what has ended; whether each of these showed what it was to show."""
+        for future in ended:
+            proof = open_.pop(future)
+            if not future.result():
+                self.hard = [proof.arrangement, *(a for a in self.hard if a != proof.arrangement)]
+                return False
+            self.shown[proof.arrangement] = proof.cloth[1]
         return True
 
     def _steps(self, room_mm: float) -> int:

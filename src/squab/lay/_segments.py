@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 MOST_COLUMNS = 3000
 """Of more ways to fill a line than this nothing is shown."""
-MOST_NODES = 10
+MOST_NODES = 2
 """So many programmes are solved for parts of one number before they are left to the constraint solver."""
 MULTIPLIER, MOST_TOTAL = 1 << 30, 1 << 62
 """The greatest multiplier of a row, once they are whole; what their sums must stay below."""
@@ -112,11 +112,44 @@ class TooMany(Exception):  # noqa: N818 (an answer, not a fault)
     """More to look at than there is time for."""
 
 
-def excluded(kinds: Sequence[Kind], arrangement: Arrangement, cloth: tuple[int, int], until: float) -> bool:
-    """Tell whether it is shown in time that in one arrangement not all finds room on a cloth so (wide, long)."""
-    case = _Case(kinds, arrangement, cloth)
-    left = _Branches(case, until).left()
-    return not left or (time.perf_counter() < until and _overloaded(case, left, until - time.perf_counter()))
+@dataclass
+class Proof:
+    """What is left to be shown of one arrangement on a cloth so (wide, long), once programmes have shown what they can.
+
+    Raises
+    ------
+    TooMany
+        If there are too many ways to fill a line, or no time for the programmes.
+    """
+
+    kinds: Sequence[Kind]
+    arrangement: Arrangement
+    cloth: tuple[int, int]
+    until: float
+
+    def __post_init__(self) -> None:
+        self._case = _Case(self.kinds, self.arrangement, self.cloth)
+        self._left = _Branches(self._case, self.until).left()
+        self._solver: cp_model.CpSolver | None = None
+
+    @property
+    def done(self) -> bool:
+        """Whether it has been shown already that not all finds room."""
+        return not self._left
+
+    def finish(self) -> bool:
+        """Tell whether the constraint solver shows the rest in time; may run in a thread of its own."""
+        seconds = self.until - time.perf_counter()
+        if self.done or seconds <= 0:
+            return self.done
+        self._solver = _solver(seconds)
+        return _overloaded(self._case, self._left, self._solver)
+
+    def give_up(self) -> None:
+        """Have `finish` come to an end soon."""
+        self.until = -math.inf
+        if self._solver is not None:
+            self._solver.stop_search()
 
 
 @dataclass(frozen=True)
@@ -499,11 +532,7 @@ def _split(low: Whole, high: Whole, i: int, ranges: Sequence[tuple[int, int]]) -
 # -- places across ---------------------------------------------------------------------------------
 
 
-def _overloaded(case: _Case, left: Sequence[Numbers], seconds: float) -> bool:
-    """Tell whether a constraint solver shows that some line along has too much on it, wherever all lie across.
-
-    For each of the numbers of parts that are left.
-    """
+def _solver(seconds: float) -> cp_model.CpSolver:
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
@@ -512,6 +541,16 @@ def _overloaded(case: _Case, left: Sequence[Numbers], seconds: float) -> bool:
     # Measured: without its linear programme, and with a look at how much must be where, the solver is done soonest.
     solver.parameters.linearization_level = 0
     solver.parameters.use_overload_checker_in_cumulative = True
+    return solver
+
+
+def _overloaded(case: _Case, left: Sequence[Numbers], solver: cp_model.CpSolver) -> bool:
+    """Tell whether the constraint solver shows that some line along has too much on it, wherever all lie across.
+
+    For each of the numbers of parts that are left.
+    """
+    from ortools.sat.python import cp_model
+
     return bool(solver.solve(_Places(case, left).model) == cp_model.INFEASIBLE)
 
 
