@@ -55,6 +55,15 @@ def test_a_cushion_with_piping_is_shown_within_two_in_a_hundred() -> None:
     assert not setting.too_short(738.0, time.perf_counter() + 5.0)
 
 
+def test_what_is_shown_of_a_length_is_known_of_shorter_ones() -> None:
+    problem, no_time = with_whole_strips(problem_of(jobs()["J2"])), time.perf_counter()
+    setting = Setting(problem)
+    assert setting.too_short(711.0, time.perf_counter() + 120.0)
+    assert setting.too_short(710.5, no_time)
+    assert not setting.too_short(712.0, no_time)
+    assert not Setting(problem).too_short(710.5, no_time)
+
+
 def test_what_is_known_to_do_is_not_tried() -> None:
     problem = problem_of(jobs()["J2"])
     bound = lower_bound(problem, seconds=8.0, laid_mm=719.0)  # no lay is so short, but that is not asked
