@@ -201,6 +201,16 @@ def deep(
     return total
 
 
+@njit(types.void(F1, I1, F2, F2, I1, F2, I1, N, N, N, F2), cache=True, nogil=True)
+def burdened(
+    loads: Any, shape_of: Any, at: Any, boxes: Any, pair: Any, planes: Any, polys: Any, count: int, movable: int,
+    shapes: int, stakes: Any,
+) -> None:  # fmt: skip
+    """How deep each piece lies in others, by its stakes, into `loads`."""
+    deep(loads, shape_of, at, boxes, pair, planes, polys, count, movable, shapes, 0.0, 0.0, stakes,
+         np.zeros((count, count)))  # fmt: skip
+
+
 @njit(F(F, F, F, F), **INNER)
 def drawn(base: float, period: float, low: float, high: float) -> float:
     """A place drawn between `low` and `high`, on the phase where there is one; HUGE where there is none."""

@@ -8,12 +8,13 @@ here a part of a strip is a piece like others.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from squab.lay._model import Model, State
-from squab.lay._shapes import convex_parts
+from squab.lay._shapes import convex_parts, wide_parts
 from squab.plane import Points, cos_sin
 
 MOST_PIECES = 260
@@ -24,10 +25,6 @@ FIRST_SHRINK, LEAST_SHRINK = 0.01, 0.001
 FINE_SHRINK, FINEST_SHRINK = 0.0005, 0.00001
 TRIES, HALVED = 10, 3
 """So often the cloth is made less short one time after another, of so many tries that have failed."""
-SETTLE = 0.9
-"""After this part of the time only the best lay is pressed further, by little: that gains little, and soon."""
-IDLE_ROUNDS, IDLE_FINE = 300, 150
-"""Rounds without gain after which it does not go."""
 STRIKES = 2
 """So often it is gone on with from the least overlap there was, the weights of the pairs as they are by then."""
 BETTER = 0.98
@@ -36,17 +33,43 @@ POOL_WIDTH = 0.25
 """Of all that was left overlapping on a cloth, mostly one of the best is gone on with: the width of a half bell."""
 EXTRA = 0.02
 """What a pair weighs however little it overlaps, as a part of the least piece's shorter side."""
-CURVE = 10.0
-"""How much more than twice as much a depth of twice as much weighs; against the pieces' usual side.
-
-Many pieces a little in one another can be moved apart, one that has sunk into another cannot.
-"""
 EDGE_MM = 1e-7
 """A piece this far over the edge only touches it."""
 LARGE = 0.5
 """Pieces that are exchanged when nothing goes are among the largest of so many."""
+ALIKE = 4.0
+"""One piece is about as large as another where it has at most so many times its area."""
 ANCHOR_SHARE = 0.25
 """How often, when nothing goes, a free anchor is moved instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a job is pressed."""
+
+    wide: bool
+    """Whether the convex parts of an outline lie in one another as far as they can."""
+    curve: float
+    """How much more than twice as much a depth of twice as much weighs; against the pieces' usual side.
+
+    Many pieces a little in one another can be moved apart, one that has sunk into another cannot.
+    """
+    idle_rounds: int
+    """Rounds without gain after which it does not go."""
+    tight_share: float
+    """How often, when nothing goes, a piece that still overlaps is exchanged, with one about as large."""
+    settle: float
+    """After this part of the time only the best lay is pressed further, by little."""
+    idle_fine: int
+    """Rounds without gain after which it does not go then."""
+    fine_tries: int
+    """So often it is tried then before the cloth is made less short."""
+
+
+MANY_PIECES = 50
+FEW = Manner(False, 10.0, 300, 0.0, 0.9, 150, 1)
+MANY = Manner(True, 1.0, 150, 0.4, 0.85, 100, 4)
+"""So jobs of at least `MANY_PIECES` are pressed, and those of fewer. Measured: each loses with the other's."""
 
 
 class Table:
@@ -66,6 +89,7 @@ class Table:
 
     def __init__(self, model: Model, state: State, items: list[int]) -> None:
         self.model, self.items = model, items
+        self.manner = MANY if len(items) >= MANY_PIECES else FEW
         self.half = model.problem.gap_mm / 2
         self._kinds: dict[tuple[Any, ...], int] = {}
         self._shapes: list[list[Points]] = []
@@ -108,7 +132,7 @@ class Table:
     def _kind(self, name: tuple[Any, ...], xy: Points, grow: float) -> int:
         if name not in self._kinds:
             self._kinds[name] = len(self._shapes)
-            self._shapes.append(convex_parts(xy, grow))
+            self._shapes.append((wide_parts if self.manner.wide else convex_parts)(xy, grow))
         return self._kinds[name]
 
     def _meetings(self) -> None:
@@ -234,7 +258,7 @@ class Press:
         self.tallest_mm = float(heights.max())
         sides = table.options[:, 0, :2]
         self.extra = EXTRA * float(sides.min())
-        self.curve = CURVE / float(np.sqrt(np.median(sides[:, 0] * sides[:, 1])))
+        self.curve = table.manner.curve / float(np.sqrt(np.median(sides[:, 0] * sides[:, 1])))
         self.area = table.options[:, 0, 0] * table.options[:, 0, 1]
         self.length_mm = state.length_mm
         self.best = (self.at.copy(), self.mode.copy(), self.var.copy())
@@ -260,9 +284,10 @@ class Press:
         from squab.lay._apart import part_pieces
 
         made = 0
-        table, model = self.table, self.model
+        table, model, manner = self.table, self.model, self.table.manner
         loads = np.zeros(self.count)
-        fine = done >= SETTLE
+        fine = done >= manner.settle
+        idle_most = manner.idle_fine if fine else manner.idle_rounds
         if fine and self.target < self.length_mm * (1 - 2 * FINE_SHRINK):
             self.target = math.inf  # begun on too short a cloth to end with
         while made < moves:
@@ -270,9 +295,9 @@ class Press:
                 self._aim(done)
                 if not self.target < self.length_mm - 1e-9:
                     return made
-            shape_of = np.concatenate([table.shape_by[np.arange(self.movable), self.mode], table.flaw_shapes])
+            shape_of = self._shape_of()
             made += 1 + part_pieces(
-                moves - made, int(self.random.integers(2**31)), IDLE_FINE if fine else IDLE_ROUNDS, model.lattice,
+                moves - made, int(self.random.integers(2**31)), idle_most, model.lattice,
                 table.n_mode, self.mode, self.movable, self.count, table.shapes, self.at, self.options, table.shape_by,
                 table.boxes, table.pair, table.half_planes, table.polys, self.stakes, self.weights, shape_of,
                 self.extra, self.curve, np.array([float(model.problem.usable_width_mm), self.target]), table.phased,
@@ -280,7 +305,7 @@ class Press:
             )  # fmt: skip
             if self.told[2] > 0:
                 self._keep()
-            elif self.told[1] > (IDLE_FINE if fine else IDLE_ROUNDS) and not self._again():
+            elif self.told[1] > idle_most and not self._again():
                 self._give_up(fine)
         return made
 
@@ -301,8 +326,9 @@ class Press:
     def _aim(self, done: float) -> None:
         """Take the best lay and make the cloth shorter: what lies behind a line across moves up."""
         part = self.shrink
-        if done >= SETTLE:
-            late = (done - SETTLE) / (1 - SETTLE)
+        settle = self.table.manner.settle
+        if done >= settle:
+            late = (done - settle) / (1 - settle)
             part = FINE_SHRINK * (FINEST_SHRINK / FINE_SHRINK) ** late
         self._back_to_best()
         # a cloth is no shorter than any piece on it, whichever way that lies
@@ -348,9 +374,9 @@ class Press:
     def _give_up(self, fine: bool) -> None:
         """It does not go: try less, and where that is little already, exchange pieces or move an anchor."""
         self.failed += 1
-        if fine:
+        if fine and self.failed % self.table.manner.fine_tries == 0:
             self.target = math.inf
-        elif self.shrink > LEAST_SHRINK and self.failed % TRIES < HALVED:
+        elif not fine and self.shrink > LEAST_SHRINK and self.failed % TRIES < HALVED:
             self.shrink = max(self.shrink / 2, LEAST_SHRINK)
             self.target = math.inf
         else:
@@ -377,6 +403,13 @@ class Press:
             self.var[x] = (self.var[x] + span * self.random.normal() * 0.2) % span
             self.options = self.table.based(self.var)
             return
+        if self.random.random() < self.table.manner.tight_share:
+            self._exchange_tight()
+        else:
+            self._exchange_large()
+
+    def _exchange_large(self) -> None:
+        """Two large pieces change places."""
         large = np.argsort(-self.area)[: max(2, int(len(self.area) * LARGE))]
         one = int(self.random.choice(large))
         others = [int(j) for j in large if self.table.shape_by[j, 0] != self.table.shape_by[one, 0]]
@@ -384,6 +417,33 @@ class Press:
             others = [int(j) for j in range(self.movable) if j != one]
         other = int(self.random.choice(others))
         self.at[[one, other]] = self.at[[other, one]]
+
+    def _exchange_tight(self) -> None:
+        """A piece that overlaps and one about as large change places, by their middles."""
+        from squab.lay._apart import burdened
+
+        table, n = self.table, self.movable
+        loads = np.zeros(self.count)
+        shape_of = self._shape_of()
+        burdened(
+            loads, shape_of, self.at, table.boxes, table.pair, table.half_planes, table.polys, self.count, n,
+            table.shapes, self.stakes,
+        )  # fmt: skip
+        tight = np.flatnonzero(loads[:n] > 0.0)
+        one = int(self.random.choice(tight)) if len(tight) else int(self.random.integers(n))
+        times = self.area / self.area[one]
+        alike = (times < ALIKE) & (times > 1 / ALIKE) & (table.shape_by[:, 0] != table.shape_by[one, 0])
+        others = np.flatnonzero(alike) if alike.any() else np.delete(np.arange(n), one)
+        other = int(self.random.choice(others))
+        middles = self.at[:n] + self.options[np.arange(n), self.mode, :2] / 2
+        shift = middles[other] - middles[one]
+        self.at[one] += shift
+        self.at[other] -= shift
+
+    def _shape_of(self) -> Any:
+        """Which shape each piece has at its turn, then each flaw."""
+        table = self.table
+        return np.concatenate([table.shape_by[np.arange(self.movable), self.mode], table.flaw_shapes])
 
     def found(self) -> State:
         """The best lay as a state of the search."""

@@ -9,6 +9,10 @@ from squab.plane import Points
 SMOOTHED_MM = 0.2
 """How far a corner may be moved outward to spare the search a curve's many short edges."""
 SAME_MM = 1e-9
+BESIDE_MM = 1e-7
+"""A point this far over a line still lies beside it."""
+MOST_HOLLOWS = 40
+"""An outline with more hollow corners is only cut into parts, none of them made wider."""
 
 
 def is_box(xy: Points) -> bool:
@@ -19,17 +23,27 @@ def is_box(xy: Points) -> bool:
 
 def convex_parts(xy: Points, grow_mm: float) -> list[Points]:
     """Cut an outline, grown by `grow_mm` with square corners, into convex parts that cover it."""
-    from shapely import Polygon, get_coordinates
+    ring = _grown(xy, grow_mm)
+    return [_smoothed(p) for p in ([ring] if _is_convex(ring) else _cut_convex(ring))]
 
-    grown = Polygon(xy)
-    if grow_mm > 0:
-        grown = grown.buffer(grow_mm, join_style="mitre", mitre_limit=2.0)
-    ring = _tidy(get_coordinates(grown.exterior)[:-1])
-    if _area(ring) < 0:
-        ring = ring[::-1]
+
+def wide_parts(xy: Points, grow_mm: float) -> list[Points]:
+    """Convex parts that cover an outline, grown as by `convex_parts`, each as large as cuts from hollow corners allow.
+
+    Parts that only meet along a cut hide how deep something lies in the outline: seen one by one, the
+    cut is a way out of each.
+    """
+    ring = _grown(xy, grow_mm)
     if _is_convex(ring):
         return [_smoothed(ring)]
-    return [_smoothed(p) for p in _cut_convex(ring)]
+    parts = _cut_convex(ring)
+    if int((_turns(ring) < -SAME_MM).sum()) <= MOST_HOLLOWS:
+        parts = [_widened(part, ring) for part in parts]
+    kept: list[Points] = []
+    for part in sorted(parts, key=_area, reverse=True):
+        if not any(_lies_in(part, other) for other in kept):
+            kept.append(part)
+    return [_smoothed(p) for p in kept]
 
 
 def chains(part: Points) -> tuple[Points, Points]:
@@ -47,6 +61,65 @@ def chains(part: Points) -> tuple[Points, Points]:
     while upper[-1] != top_right:
         upper.append((upper[-1] - 1) % n)
     return part[lower], part[upper]
+
+
+def _grown(xy: Points, grow_mm: float) -> Points:
+    """The outline, counter-clockwise, grown with square corners."""
+    from shapely import Polygon, get_coordinates
+
+    grown = Polygon(xy)
+    if grow_mm > 0:
+        grown = grown.buffer(grow_mm, join_style="mitre", mitre_limit=2.0)
+    ring = _tidy(get_coordinates(grown.exterior)[:-1])
+    return ring if _area(ring) > 0 else ring[::-1]
+
+
+def _widened(part: Points, ring: Points) -> Points:
+    """The largest convex part of a ring about a given one that is found by cuts along edges at its hollow corners."""
+    at = ring
+    for _ in range(len(ring)):
+        hollow = np.flatnonzero(_turns(at) < -1e-7)
+        if not len(hollow):
+            return at
+        i = int(hollow[0])
+        corner = at[i]
+        lines = [(at[i - 1], corner), (corner, at[(i + 1) % len(at)])]
+        # where neither edge leaves the part whole, one of its own does
+        lines += [(a, b) for a, b in _edges(part) if _beside(corner[None, :], b, a)]
+        left = [_left_of(at, a, b, part) for a, b in lines if _beside(part, a, b)]
+        smaller = [x for x in left if x is not None and _area(x) < _area(at) - 1e-6]
+        if not smaller:
+            return part
+        at = max(smaller, key=_area)
+    return part
+
+
+def _edges(xy: Points) -> list[tuple[Points, Points]]:
+    return list(zip(xy, np.roll(xy, -1, axis=0), strict=True))
+
+
+def _lies_in(part: Points, other: Points) -> bool:
+    return all(_beside(part, a, b) for a, b in _edges(other))
+
+
+def _beside(xy: Points, a: Points, b: Points) -> bool:
+    """Tell whether all points lie to the left of the line from a to b."""
+    along = (b - a) / np.hypot(*(b - a))
+    return bool((along[0] * (xy[:, 1] - a[1]) - along[1] * (xy[:, 0] - a[0]) >= -BESIDE_MM).all())
+
+
+def _left_of(ring: Points, a: Points, b: Points, part: Points) -> Points | None:
+    """What of a ring lies to the left of the line from a to b, and hangs together with a part of it."""
+    from shapely import Point, Polygon, get_coordinates, get_parts
+
+    along = (b - a) / np.hypot(*(b - a)) * 4 * float(np.ptp(ring, axis=0).sum())
+    across = np.array([-along[1], along[0]])
+    half = Polygon([a - along, a + along, a + along + across, a - along + across])
+    for piece in get_parts(Polygon(ring).intersection(half)):
+        if piece.geom_type == "Polygon" and piece.covers(Point(part.mean(axis=0))):
+            rest = _tidy(get_coordinates(piece.exterior)[:-1])
+            return rest if _area(rest) > 0 else rest[::-1]
+    return None
 
 
 def _area(xy: Points) -> float:

@@ -11,7 +11,8 @@ from shapely.affinity import translate
 
 from squab.cloth import Flaw
 from squab.lay._model import State, lay_of
-from squab.lay._press import MOST_PIECES, Press, Table
+from squab.lay._press import FEW, MANY, MANY_PIECES, MOST_PIECES, Manner, Press, Table
+from squab.lay._shapes import convex_parts, wide_parts
 from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
 from squab.lay.search import Hunt, search
 from squab.lay.verify import verify
@@ -21,6 +22,15 @@ from tests.unit.lay._jobs import rectangle
 TRAPEZOID = np.array([[0.0, 0.0], [300.0, 0.0], [220.0, 260.0], [60.0, 260.0]])
 HOOK = np.array([[0.0, 0.0], [280.0, 0.0], [280.0, 90.0], [100.0, 90.0], [100.0, 240.0], [0.0, 240.0]])
 DISC = np.array([(110 * np.cos(a), 110 * np.sin(a)) for a in np.arange(24) * np.pi / 12])
+HOLLOW = np.array(
+    [
+        [0.0, 0.0],
+        [300.0, 0.0],
+        [260.0, 240.0],
+        *((150 + 80 * np.cos(a), 240 - 80 * np.sin(a)) for a in np.arange(0, 9) * np.pi / 8),
+        [20.0, 230.0],
+    ]
+)
 CLOTHS = (Lattice(), Lattice(90.0), Lattice(None, 140.0), Lattice(150.0, 200.0, 100.0), Lattice(120.0, 130.0))
 
 
@@ -68,8 +78,23 @@ def test_what_is_pressed_is_sound_and_never_longer(problem: LayProblem, seed: in
     assert lay.length_mm == pytest.approx(after.length_mm)
 
 
+@pytest.mark.parametrize("lattice", CLOTHS[:2])
+def test_what_is_pressed_of_many_pieces_is_sound_and_shorter(lattice: Lattice) -> None:
+    shapes = (TRAPEZOID, HOOK, DISC)
+    phase = LayPhase("job", 0.0, None) if lattice.across_mm else None
+    pieces = [LayPiece(f"p#{k}", shapes[k % 3], (0, 180), phase if k % 2 else None) for k in range(MANY_PIECES)]
+    problem = LayProblem("many", 1400.0, lattice, tuple(pieces), pattern_at=(0.0, 0.0), gap_mm=3.0)
+    before, after, hunt = pressed(problem, moves=12_000)
+    assert after.length_mm < before.length_mm
+    assert verify(problem, lay_of(hunt.model, after)) == ()
+
+
 @pytest.mark.parametrize("gap_mm", [0.0, 3.0])
-def test_shapes_overlap_where_all_half_planes_of_two_parts_say_so(gap_mm: float) -> None:
+@pytest.mark.parametrize("manner", [FEW, MANY], ids=["few", "many"])
+def test_shapes_overlap_where_all_half_planes_of_two_parts_say_so(
+    manner: Manner, gap_mm: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("squab.lay._press.FEW", manner)
     # Against areas in common by another library: a place is inside every half-plane of some two parts, or clear.
     shapes = (TRAPEZOID, HOOK, DISC, rectangle(90, 310))
     pieces = tuple(LayPiece(f"p#{k}", xy, (0, 90)) for k, xy in enumerate(shapes))
@@ -91,6 +116,22 @@ def test_shapes_overlap_where_all_half_planes_of_two_parts_say_so(gap_mm: float)
             seen[common > 0.0] += 1
             assert (depth > 0) == (common > 0.0)
     assert min(seen.values()) > 50
+
+
+@pytest.mark.parametrize("grow_mm", [0.0, 1.5])
+@pytest.mark.parametrize("xy", [HOOK, HOLLOW, DISC], ids=["hook", "hollow", "disc"])
+def test_wide_parts_are_convex_and_cover_the_outline_and_no_more(xy: Points, grow_mm: float) -> None:
+    # Against areas and hulls by another library.
+    parts = [Polygon(p) for p in wide_parts(xy, grow_mm)]
+    outline = union_all([Polygon(p) for p in convex_parts(xy, grow_mm)])
+    assert union_all(parts).symmetric_difference(outline).area == pytest.approx(0.0, abs=1e-3)
+    assert all(p.convex_hull.area == pytest.approx(p.area, rel=1e-9) for p in parts)
+
+
+def test_wide_parts_reach_into_one_another() -> None:
+    # The hook is two bars, 280 by 90 and 100 by 240, that have a square of 100 by 90 in common.
+    areas = sorted(Polygon(p).area for p in wide_parts(HOOK, 0.0))
+    assert areas == pytest.approx([100 * 240, 280 * 90])
 
 
 def test_a_poor_lay_is_pressed_to_almost_the_least_there_is() -> None:
