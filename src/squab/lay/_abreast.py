@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 
@@ -52,7 +52,7 @@ OTHER_ANCHOR, OPENING_ANCHOR = 0.3, 0.8
 
 
 @dataclass(frozen=True)
-class _Worths:
+class Worths:
     """What decides which beginnings are kept."""
 
     favour: float
@@ -65,10 +65,12 @@ class _Worths:
 class Rows:
     """Pieces of a state by kind and way of lying."""
 
+    rungs_a_piece = RUNGS_A_PIECE
+
     @classmethod
-    def of(cls, model: Model, state: State, *, divided: bool = False) -> Rows | None:
-        """For rectangles that keep clear of no flaw, else None; `divided`: strips stay as the state divides them."""
-        if model.shaped or len(model.flaws) or int((model.strip_of < 0).sum()) < FEWEST:
+    def of(cls, model: Model, state: State, *, divided: bool = False) -> Self | None:
+        """For pieces of the beam's kind that keep clear of no flaw, else None; `divided`: strips stay as they are."""
+        if not cls._lays(model) or len(model.flaws):
             return None
         free = [] if divided else poured(model)
         seams = set(free)
@@ -77,6 +79,10 @@ class Rows:
         if len(rows.seams.kinds) > MOST_STRIP_KINDS:
             return cls.of(model, state, divided=True)
         return rows if len(rows.count) <= MOST_KINDS else None
+
+    @staticmethod
+    def _lays(model: Model) -> bool:
+        return not model.shaped and int((model.strip_of < 0).sum()) >= FEWEST
 
     def __init__(self, model: Model, state: State, items: list[int], free: list[int]) -> None:
         self.model = model
@@ -88,22 +94,30 @@ class Rows:
         for row, i in enumerate(items):
             lies = np.round(self.table.options[row, : self.table.n_mode[row]], 6).tolist()
             phase = model.phased[i].tolist()
-            held = self.table.phased[row]
-            key = (*phase, *((w, h, cu if held[0] else 0.0, cv if held[1] else 0.0) for w, h, cu, cv in lies))
+            held, shapes = self.table.phased[row], self.table.shape_by[row, : self.table.n_mode[row]].tolist()
+            at = ((w, h, cu if held[0] else 0.0, cv if held[1] else 0.0) for w, h, cu, cv in lies)
+            key = (*phase, *shapes, *at)
             kinds.setdefault(key, []).append(row)
         self.rows = list(kinds.values())
         self.count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
-        sizes = [self.table.options[rows[0], 0, :2] + self.gap for rows in self.rows]
-        self.each = np.array([float(w * h) for w, h in sizes])
+        self.each = np.array([self._area_of(rows[0]) for rows in self.rows])
         self.seams = Seams(model, free, self.width, self.gap)
         self.area = float((self.each * self.count).sum()) + self.seams.area_mm2
         self.phased, self.phased_v = (self.table.phased[[rows[0] for rows in self.rows]] > 0).T
         anywhere = self.phased_v.any() or self.seams.kinds[:, UPRIGHT].any()
         self.grid = GRID_MM * (1 if anywhere else self._common())
         smallest, count = float(self.seams.part_mm2.min(initial=self.each.min())), self.count.sum()
-        self.rise = max(smallest, self.area / (RUNGS_A_PIECE * int(count + self.seams.least_parts.sum())))
+        self.rise = max(smallest, self.area / (self.rungs_a_piece * int(count + self.seams.least_parts.sum())))
         self.names = np.random.default_rng(0).integers(-(2**62), 2**62, len(self.rows) + len(self.seams.kinds))
         self._ways: dict[bytes, tuple[Any, Any, Any, Any]] = {}
+
+    def beam(self, state: State, seed: int) -> Abreast:
+        """Beams that begin from a state."""
+        return Abreast(self, state, seed)
+
+    def _area_of(self, row: int) -> float:
+        w, h = self.table.options[row, 0, :2] + self.gap
+        return float(w * h)
 
     def _common(self) -> int:
         heights = {
@@ -119,7 +133,7 @@ class Rows:
         return math.ceil(self.area / self.width / self.grid - 1e-6) * self.grid
 
     def ways(self, var: Any) -> tuple[Any, Any, Any, Any] | None:
-        """Kind and (width, height, period and base across, the same along, drop) by way, option, and what fills.
+        """Kind and (width, height, period and base across, the same along, drop) by way, option, and `_beside`.
 
         None where some kind has no place across with these anchors.
         """
@@ -132,6 +146,18 @@ class Rows:
         return found if len(found[0]) else None
 
     def _new_ways(self, var: Any) -> tuple[Any, Any, Any, Any]:
+        nothing = np.zeros(0, dtype=np.int64)
+        told = self._told(var)
+        ways = sorted(told)
+        if len({way[1] for way in ways}) < len(self.rows):
+            return nothing, nothing, nothing, nothing
+        kind = np.array([way[1] for way in ways], dtype=np.int64)
+        lies = np.array([[way[0], *way[2:8]] for way in ways])
+        shapes = [int(way[8]) for way in ways]
+        return kind, lies, np.array([told[way] for way in ways], dtype=np.int64), self._beside(lies, kind, shapes)
+
+    def _told(self, var: Any) -> dict[tuple[float, ...], int]:
+        """Ways of lying with these anchors: (width, kind, height, period, base, the same along, drop, shape); turn."""
         options = self.table.based(var)
         told: dict[tuple[float, ...], int] = {}
         for number, rows in enumerate(self.rows):
@@ -144,14 +170,13 @@ class Rows:
                 base_v = (cv - math.floor(cu / period) * drop if drop else cv) % period_v if period_v else 0.0
                 if base + w <= self.width - self.gap + 1e-6:
                     size = (round(w + self.gap, 6), number, round(h + self.gap, 6))
-                    told.setdefault((*size, period, round(base, 6), period_v, round(base_v, 6), drop), k)
-        ways = sorted(told)
-        nothing = np.zeros(0, dtype=np.int64)
-        if len({way[1] for way in ways}) < len(self.rows):
-            return nothing, nothing, nothing, nothing
-        kind = np.array([way[1] for way in ways], dtype=np.int64)
-        lies = np.array([[way[0], *way[2:]] for way in ways])
-        return kind, lies, np.array([told[way] for way in ways], dtype=np.int64), self._fill(lies)
+                    places = (period, round(base, 6), period_v, round(base_v, 6), drop)
+                    told.setdefault((*size, *places, int(self.table.shape_by[rows[0], k])), k)
+        return told
+
+    def _beside(self, ways: Any, kind: Any, shapes: list[int]) -> Any:
+        """What the beam must know beside the ways: how much pieces side by side can fill."""
+        return self._fill(ways)
 
     def _fill(self, ways: Any) -> Any:
         from squab.lay._beam import filled
@@ -172,14 +197,16 @@ class Rows:
 class Abreast:
     """One worker's beams, from a state on; its anchors may move, and strips of `Rows.seams` are divided anew."""
 
+    kept_most = KEPT
+
     def __init__(self, rows: Rows, state: State, seed: int) -> None:
         self.rows, self.state, self.model = rows, state.copy(), rows.model
         self.random = np.random.default_rng(seed)
         self.length_mm = state.length_mm
         self.best: State | None = None
-        self.kept: _Worths | None = None
+        self.kept: Worths | None = None
         self.kept_mm = math.inf
-        self.tried: _Worths | None = None
+        self.tried: Worths | None = None
         self.ways: tuple[Any, Any, Any, Any] = (None, None, None, None)
         self.worth: Any = None
         self.strips: Any = None
@@ -188,6 +215,18 @@ class Abreast:
         self.at = np.zeros(8, dtype=np.int64)
         self.goal = np.zeros(5)
         self._rooms: dict[int, tuple[Any, ...]] = {}
+
+    @property
+    def learnt(self) -> tuple[Worths | None, float, int]:
+        """The worths that led to the shortest lay, its length, and how many beams were begun."""
+        return self.kept, self.kept_mm, self.number
+
+    def resume(self, learnt: tuple[Worths | None, float, int]) -> None:
+        """Go on from what an earlier search for the same kinds of pieces learnt."""
+        kept, kept_mm, number = learnt
+        kinds, strips = len(self.rows.names), len(self.rows.seams.kinds)
+        if kept is not None and (len(kept.bent), len(kept.aims)) == (kinds, strips):
+            self.kept, self.kept_mm, self.number = kept, kept_mm, number
 
     def adopt(self, other: Abreast) -> None:
         """Go on from another's worths where its lay is shorter."""
@@ -198,23 +237,29 @@ class Abreast:
 
     def go(self, children: int) -> int:
         """Make about so many children; how many were made, none where no shorter lay can be."""
-        from squab.lay._beam import DONE, FOUND, beam
+        from squab.lay._beam import DONE, FOUND
 
-        made, rows = 0, self.rows
+        made = 0
         while made < children:
             if self.tried is None:
                 self.tried = self._begin()
             if self.tried is None:
                 return made
-            kind, ways, _, fill = self.ways
-            made += 1 + beam(
-                children - made, self.at, self.goal, rows.width, rows.area, rows.grid, rows.rise, self.tried.doubt,
-                kind, ways, self.worth, rows.names, fill, self.strips, rows.seams.seams_mm, *self.room,
-            )  # fmt: skip
+            made += 1 + self._go_on(children - made, self.tried)
             if self.at[FOUND]:
                 self._keep()
             if self.at[DONE]:
                 self.tried = None
+        return made
+
+    def _go_on(self, children: int, tried: Worths) -> int:
+        from squab.lay._beam import beam
+
+        rows, (kind, ways, _, fill) = self.rows, self.ways
+        made: int = beam(
+            children, self.at, self.goal, rows.width, rows.area, rows.grid, rows.rise, tried.doubt, kind, ways,
+            self.worth, rows.names, fill, self.strips, rows.seams.seams_mm, *self.room,
+        )  # fmt: skip
         return made
 
     def _target(self) -> float:
@@ -227,7 +272,7 @@ class Abreast:
             longest = min(self.length_mm, self.kept_mm) * (1 + SLACK)
         return math.floor((longest + self.rows.gap) / grid + 1e-6) * grid
 
-    def _begin(self) -> _Worths | None:
+    def _begin(self) -> Worths | None:
         """Begin a beam; None where no shorter lay can be."""
         rows = self.rows
         if self.length_mm + rows.gap <= rows.least + 1e-6:
@@ -241,22 +286,27 @@ class Abreast:
             return None
         self.ways = found
         self._weigh(tried)
-        kept = KEPT[0] if self.number < OPENING else int(self.random.choice(KEPT, p=KEPT_SHARES))
+        kept = self.kept_most[0] if self.number < OPENING else int(self.random.choice(self.kept_most, p=KEPT_SHARES))
         self.number += 1
         if kept not in self._rooms:
             self._rooms[kept] = self._room(kept)
         self.room = self._rooms[kept]
+        self._root()
+        self.at[:] = 0
+        self.goal[:] = [self._target(), math.inf, 0.0, 0.0, 0.0]
+        return tried
+
+    def _root(self) -> None:
+        """The beginning with nothing laid."""
+        rows = self.rows
         size, heap, table, idx, num, su, sv, stock, rests, _, _ = self.room
         size[:], table[:], num[0] = 0, 0, 0.0
         size[0], heap[0, 0] = 1, 0
         idx[0] = 1, rows.count.sum() + len(rows.seams.seams_mm), -1, -2, 0, 0
         su[0, 0], su[0, 1], sv[0, 0], stock[0] = 0.0, rows.width, 0.0, rows.count
         rests[0] = rows.seams.begun()
-        self.at[:] = 0
-        self.goal[:] = [self._target(), math.inf, 0.0, 0.0, 0.0]
-        return tried
 
-    def _weigh(self, tried: _Worths) -> None:
+    def _weigh(self, tried: Worths) -> None:
         """Worths of pieces and of seam, together what everything is worth by its area."""
         rows, seams = self.rows, self.rows.seams
         n = len(rows.each)
@@ -284,14 +334,14 @@ class Abreast:
             np.zeros((n, len(rows.seams.kinds), 3)), np.zeros((stems, 2), dtype=np.int64), np.zeros((stems, 3)),
         )  # fmt: skip
 
-    def _worths(self) -> _Worths:
+    def _worths(self) -> Worths:
         """Worths of their own, or the ones kept, changed a little."""
         draw, n = self.random, len(self.rows.count) + len(self.rows.seams.kinds)
         if self.kept is None or draw.random() < FRESH:
             bent = draw.choice(BENDS) * draw.normal(size=n)
             var = self.state.var if self.kept is None else self.kept.var
             aims = self._aims()
-            new = _Worths(draw.uniform(*FAVOURS), float(draw.choice(DOUBTS)), bent, var, aims)
+            new = Worths(draw.uniform(*FAVOURS), float(draw.choice(DOUBTS)), bent, var, aims)
         else:
             favour, doubt = self.kept.favour, self.kept.doubt
             if draw.random() < 0.5:
@@ -301,7 +351,7 @@ class Abreast:
             aims = self.kept.aims
             if len(aims) and draw.random() < OTHER_AIMS:
                 aims = np.where(draw.random(len(aims)) < 0.5, self._aims(), aims)
-            new = _Worths(
+            new = Worths(
                 favour, doubt, self.kept.bent + draw.choice(CHANGES) * some * draw.normal(size=n), self.kept.var, aims
             )
         if len(new.var) and draw.random() < (OPENING_ANCHOR if self.number < OPENING else OTHER_ANCHOR):
@@ -318,39 +368,44 @@ class Abreast:
 
     def _other_anchor(self, var: Any) -> Any:
         """Anchors of which one brings some piece to an edge."""
-        rows, model, draw = self.rows, self.model, self.random
+        rows, draw = self.rows, self.random
         row, axis = int(draw.integers(len(rows.table.items))), int(draw.integers(2)) if rows.phased_v.any() else 0
-        item = rows.table.items[row]
-        x = int(model.phased[item, axis])
-        sign = int(model.phased[item, 2 + axis])
-        if x < 0:
-            x, sign = int(model.phased[item, 4 + axis]), 1
+        if self._anchor_of(row, axis)[0] < 0:
+            return var
+        return self._at_edge(
+            var, axis, row, int(draw.integers(rows.table.n_mode[row])), last=bool(draw.random() >= 0.5)
+        )
+
+    def _anchor_of(self, row: int, axis: int) -> tuple[int, int]:
+        """Which anchor moves a piece, and which way; -1 where none does."""
+        phased = self.model.phased[self.rows.table.items[row]]
+        return (int(phased[axis]), int(phased[2 + axis])) if phased[axis] >= 0 else (int(phased[4 + axis]), 1)
+
+    def _at_edge(self, var: Any, axis: int, row: int, turn: int, *, last: bool) -> Any:
+        """Anchors that bring a piece to the first edge or to the last one."""
+        x, sign = self._anchor_of(row, axis)
         if x < 0:
             return var
-        option = rows.table.based(var)[row, int(draw.integers(rows.table.n_mode[row]))]
-        room = rows.width - rows.gap if axis == 0 else min(self.length_mm, self.kept_mm)
-        to = 0.0 if draw.random() < 0.5 or not math.isfinite(room) else room - option[axis]
+        option = self.rows.table.based(var)[row, turn]
+        room = self.rows.width - self.rows.gap if axis == 0 else min(self.length_mm, self.kept_mm)
+        to = room - option[axis] if last and math.isfinite(room) else 0.0
         var = var.copy()
-        var[x] = (var[x] + sign * (to - option[2 + axis])) % model.spans[x]
+        var[x] = (var[x] + sign * (to - option[2 + axis])) % self.model.spans[x]
         return var
 
     def _keep(self) -> None:
         from squab.lay._beam import FOUND
 
         self.at[FOUND] = 0
-        length = float(self.goal[1]) - self.rows.gap
+        laid, length = self._found()
         if length <= self.kept_mm + 1e-9:
             self.kept, self.kept_mm = self.tried, length
         if length < self.length_mm - 1e-9:
             self.length_mm = length
-            self.best = self._laid()
+            self.best = self._laid(laid)
 
-    def _laid(self) -> State:
-        """The lay just found, from its last piece back to its first."""
-        from squab.lay._kernel import JOIN_MM
-
-        assert self.tried is not None
-        rows, model, state = self.rows, self.model, self.state.copy()
+    def _found(self) -> tuple[list[tuple[int, float, float, float]], float]:
+        """The lay just found, from its first piece on (way, u, v, seam), and its length."""
         stems, stem_at = self.room[-2:]
         laid = [(int(self.at[7]), *self.goal[2:].tolist())]
         me = int(self.at[6])
@@ -358,25 +413,31 @@ class Abreast:
             if stems[me, 1] >= 0:
                 laid.append((int(stems[me, 1]), *stem_at[me].tolist()))
             me = int(stems[me, 0])
+        return laid[::-1], float(self.goal[1]) - self.rows.gap
+
+    def _laid(self, laid: list[tuple[int, float, float, float]]) -> State:
+        """A lay as a state of the search."""
+        from squab.lay._kernel import JOIN_MM
+
+        assert self.tried is not None
+        rows, model, state = self.rows, self.model, self.state.copy()
         kind, _, option, _ = self.ways
         left = [iter(r) for r in rows.rows]
         places = np.zeros((len(model.keys), 2))
-        done: set[int] = set()
-        seams: list[tuple[int, float, float, float]] = []
-        for way, u, v, part in laid:
+        seams = [(way - len(kind), u, v, part) for way, u, v, part in laid if way >= len(kind)]
+        parts = iter(rows.seams.divide(state, model, seams, places))
+        order: list[int] = []
+        for way, u, v, _ in laid:
             if way >= len(kind):
-                seams.append((way - len(kind), u, v, part))
+                order.append(next(parts))
                 continue
-            row = next(left[kind[way]])
-            i = rows.table.items[row]
+            i = rows.table.items[next(left[kind[way]])]
             places[i] = u, v
             state.mode[i] = option[way]
-            done.add(i)
-        done |= rows.seams.divide(state, model, seams[::-1], places)
+            order.append(i)
         state.var = self.tried.var.copy()
-        order = sorted(done, key=lambda i: (places[i, 1], places[i, 0]))
-        rest = [i for i in state.order.tolist() if i not in done]
-        state.order = np.array([*order, *rest], dtype=np.int64)
+        done = set(order)
+        state.order = np.array([*order, *(i for i in state.order.tolist() if i not in done)], dtype=np.int64)
         for s in range(len(model.strips)):
             state.pours[int(model.strips[s, 5])] = 0.0
         state.length_mm, state.places = self.length_mm, places

@@ -1,10 +1,12 @@
-"""The compiled beam: many lays begun side by side, of which the worst are given up and the best go on.
+"""The compiled beams: many lays begun side by side, of which the worst are given up and the best go on.
 
 The upper edge of what is laid is a row of steps, and the lowest of them, the niche, takes one of the
 pieces that fit it, a part of a strip as long as there is room, or nothing: every way of going on makes a
 child. Children whose laid part is about as large stand on one rung, and of a rung only so many are kept: those
 with the least area under their upper edge for what the pieces laid are worth. A beginning that has wasted more
 than a cloth of the wanted length can spare is given up.
+
+That is for rectangles. For other outlines (`drop_beam`) the upper edge is a height in each of many columns.
 """
 
 # mypy: disable-error-code="untyped-decorator, no-any-return"
@@ -21,7 +23,9 @@ from squab.lay._seams import AIM, BEHIND, EACH, ENDS, LEAST, LONGEST, NTH, REST,
 F, N, B = types.float64, types.int64, types.boolean
 F1, F2 = types.float64[::1], types.float64[:, ::1]
 I1, I2 = types.int64[::1], types.int64[:, ::1]
+F3 = types.float64[:, :, ::1]
 C1, C2 = types.int16[::1], types.int16[:, ::1]
+S1, S2 = types.float32[::1], types.float32[:, ::1]
 INNER = {"cache": True, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 """Signatures are spelt out, so that each function is compiled once only."""
 
@@ -39,6 +43,20 @@ how many stems there are."""
 WIDE, HIGH, PERIOD, BASE, PERIOD_V, BASE_V, DROP = 0, 1, 2, 3, 4, 5, 6
 UNDER, WORTH, PLACED, U, V, SCORE, PART = 0, 1, 2, 3, 4, 5, 6
 STEPS, LEFT, STEM, WAY, HASH, OVER = 0, 1, 2, 3, 4, 5
+FROM = 0
+"""Of outlines, in the place of `STEPS`: where what its parent has laid stands."""
+FAST = {"nnan", "nsz", "ninf", "reassoc"}
+MOST_LEVELS, MOST_STRETCHES = 6, 40
+"""Heights at which stretches are looked for, and how many of these are gone through."""
+FLAT, LEVEL_MM = 5, 0.02
+"""So many columns that differ by no more than this are a step."""
+ROUNDED_MM = 0.005
+"""Heights in columns are short numbers; pieces come down truly once a lay is found (`come_down`)."""
+KNOWN = 8
+"""Heights for which the area above them is remembered."""
+ALIKE_MM2 = 16.0
+TOUCH_MM = 1e-7
+"""Two pieces that overlap by no more across only touch."""
 
 
 @njit(F(F, F, F), **INNER)
@@ -467,3 +485,374 @@ def filled(wide: Any, free: int, first: Any, matched: Any, fill: Any) -> None:
                 to = x + int(matched[k] + 0.5)
                 if to <= end and fill[start, x] + matched[k] > fill[start, to]:
                     fill[start, to] = fill[start, x] + matched[k]
+
+
+@njit(types.void(F2, I1, F, F, F, S1, S1), cache=True, nogil=True)
+def edges_of(points: Any, ends: Any, shift_u: float, shift_v: float, col: float, bottom: Any, top: Any) -> None:
+    """Lowest and highest of an outline in each column, from its convex parts; `ends`: where each ends in `points`."""
+    begin = 0
+    for p in range(ends.size):
+        end = ends[p]
+        for i in range(begin, end):
+            j = i + 1 if i + 1 < end else begin
+            ax, ay = points[i, 0] + shift_u, points[i, 1] + shift_v
+            bx, by = points[j, 0] + shift_u, points[j, 1] + shift_v
+            if ax > bx:
+                ax, ay, bx, by = bx, by, ax, ay
+            if bx - ax < 1e-9:
+                continue
+            slope = (by - ay) / (bx - ax)
+            for c in range(max(math.floor(ax / col + 1e-7), 0), min(math.ceil(bx / col - 1e-7), bottom.size)):
+                for x in (max(c * col, ax), min((c + 1) * col, bx)):
+                    y = np.float32(ay + slope * (x - ax))
+                    bottom[c] = min(bottom[c], y)
+                    top[c] = max(top[c], y)
+        begin = end
+
+
+@njit(N(S1, F, F1, F1, F2), **INNER)
+def stretches(edge: Any, line: float, raises: Any, levels: Any, found: Any) -> int:
+    """Stretches where the upper edge is no higher than a level: (level, first column, the one behind the last).
+
+    Levels are its lowest, but not below the line, the lowest of its steps, and the lowest raised: on a slope there is
+    more room a little higher up. How many stretches there are.
+    """
+    cols = edge.size
+    low = HUGE
+    for c in range(cols):
+        low = min(low, edge[c])
+    low = max(low, line)
+    levels[0] = low
+    many = 1
+    begin = 0
+    for c in range(1, cols + 1):
+        if c < cols and abs(edge[c] - edge[begin]) <= LEVEL_MM:
+            continue
+        if c - begin >= FLAT and edge[begin] > low + LEVEL_MM:
+            x = float(edge[begin])
+            i = many
+            known = False
+            for j in range(many):
+                if abs(levels[j] - x) <= LEVEL_MM:
+                    known = True
+            if not known and (many < MOST_LEVELS or x < levels[many - 1]):
+                if many == MOST_LEVELS:
+                    i = many - 1
+                else:
+                    many += 1
+                while i > 1 and levels[i - 1] > x:
+                    levels[i] = levels[i - 1]
+                    i -= 1
+                levels[i] = x
+        begin = c
+    for r in range(raises.size):
+        if raises[r] > 0.0:
+            levels[many] = low + raises[r]
+            many += 1
+    n = 0
+    for q in range(many):
+        level = levels[q] + LEVEL_MM
+        begin = -1
+        for c in range(cols + 1):
+            if c < cols and edge[c] <= level:
+                if begin < 0:
+                    begin = c
+                continue
+            if begin >= 0 and n < found.shape[0]:
+                again = False
+                for j in range(n):
+                    again = again or (found[j, 1] == begin and found[j, 2] == c)
+                if not again:
+                    found[n, 0], found[n, 1], found[n, 2] = levels[q], begin, c
+                    n += 1
+            begin = -1
+    return n
+
+
+@njit(F(S1, S1, N, N), fastmath=FAST, **INNER)
+def rests_at(edge: Any, bottom: Any, c0: int, n: int) -> float:
+    """Where a piece comes to rest that comes down on columns c0 to c0 + n."""
+    v = np.float32(0.0)
+    for c in range(n):
+        v = max(v, edge[c0 + c] - bottom[c])
+    return float(v)
+
+
+@njit(F(S1, F), fastmath=FAST, **INNER)
+def above(edge: Any, line: float) -> float:
+    """Height of the upper edge above a line, summed over the columns."""
+    total, level = np.float32(0.0), np.float32(line)
+    for c in range(edge.size):
+        total += max(edge[c] - level, np.float32(0.0))
+    return float(total)
+
+
+@njit(F(S1, S1, N, N, F, F), fastmath=FAST, **INNER)
+def added(edge: Any, top: Any, c0: int, n: int, v: float, line: float) -> float:
+    """By how much that sum grows under a piece at v."""
+    total, level, at, none = np.float32(0.0), np.float32(line), np.float32(v - line), np.float32(0.0)
+    for c in range(n):
+        total += max(at + top[c], none) - max(edge[c0 + c] - level, none)
+    return float(total)
+
+
+@njit(types.UniTuple(F, 4)(N, F1, F1, S1, F1, N, N, N, S1, F, F, F), **INNER)
+def comes_to(
+    spot: int,
+    stretch: Any,
+    way: Any,
+    edge: Any,
+    goal: Any,
+    span: int,
+    skip: int,
+    step: int,
+    bottom: Any,
+    col: float,
+    width: float,
+    least: float,
+) -> tuple[float, float, float, float]:
+    """Where a piece comes down at a spot: its first column, left edge, place and top (HUGE where it may not).
+
+    A spot is a place of the repeat; else the left end of a stretch, its right end, or its middle, in turn.
+    """
+    none = (0.0, 0.0, 0.0, HUGE)
+    if way[PERIOD] > 0.0:
+        c0, u = skip + spot * step, way[BASE] + spot * way[PERIOD]
+    else:
+        left, right = int(stretch[1]), int(stretch[2])
+        c0 = left if spot % 3 == 0 else (left + right - span) // 2
+        if spot % 3 == 1:
+            c0 = math.floor((min(right * col, width) - way[WIDE]) / col + 1e-7)
+        u = c0 * col
+    if c0 < 0 or c0 + span > edge.size or u + way[WIDE] > width + SAME_MM:
+        return none
+    v = rest_on(way, u, max(rests_at(edge, bottom, c0, span) - ROUNDED_MM, 0.0))
+    top = v + way[HIGH]
+    return none if v < least or top > goal[0] + SAME_MM else (float(c0), u, v, top)
+
+
+@njit(types.UniTuple(F, 6)(N, B, F1, F1, F1, S1, F1, F, F), **INNER)
+def part_at(
+    spot: int, stands: bool, stretch: Any, strip: Any, left: Any, edge: Any, goal: Any, col: float, width: float
+) -> tuple[float, float, float, float, float, float]:
+    """A part of a strip in a stretch: its first column, how many, left edge, place, top and seam (0: there is none).
+
+    It lies at the left end or at the right one; or stands there, as high as what is beside it, or all that is left.
+    """
+    none = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    v, begin, end = stretch[0], int(stretch[1]), int(stretch[2])
+    room = min(end * col, width) - begin * col
+    if stands:
+        before = float(edge[begin - 1]) if begin > 0 else HUGE
+        after = float(edge[end]) if end < edge.size else HUGE
+        top = before if spot % 3 == 0 else after if spot % 3 == 1 else goal[0]
+        part = part_for(top - v, strip, left) if v < top < HUGE and strip[THICK] <= room + SAME_MM else 0.0
+        if spot % 3 == 2 and part < left[REST] - SAME_MM:
+            return none
+        wide, high = strip[THICK], part + strip[ENDS]
+    else:
+        part = part_for(room, strip, left) if spot % 3 < 2 else 0.0
+        wide, high = min(part + strip[ENDS], room), strip[THICK]
+    if part <= 0.0 or v + high > goal[0] + SAME_MM:
+        return none
+    c0 = begin
+    if spot % 3 == 1:
+        c0 = max(begin, math.floor((begin * col + room - wide) / col + 1e-7))
+        if c0 == begin and not stands:
+            return none
+    n = min(math.ceil((c0 * col + wide) / col - 1e-7), edge.size) - c0
+    return float(c0), float(n), c0 * col, v, v + high, part
+
+
+@njit(types.void(N, N, N, F1, I1, I1, S2, F2, F2, F1, F, S2, C2, F3, F1), **INNER)
+def built(
+    p: int, f: int, w: int, child: Any, kind: Any, span: Any, tops: Any, ways: Any, strips: Any, seams: Any, col: float,
+    edges: Any, stock: Any, rests: Any, lines: Any,
+) -> None:  # fmt: skip
+    """Lay out beginning p: what its parent f has laid, and the piece or part (way w) that came down on it."""
+    edges[p] = edges[f]
+    stock[p], rests[p] = stock[f], rests[f]
+    lines[p] = max(lines[f], child[V])
+    c0 = math.floor(child[U] / col + 1e-7)
+    if w < kind.size:
+        for c in range(span[w]):
+            edges[p, c0 + c] = max(edges[p, c0 + c], np.float32(child[V]) + tops[w, c])
+        stock[p, kind[w]] -= 1
+        return
+    s, part = w - kind.size, child[PART]
+    wide = strips[s, THICK] if part < 0.0 else part + strips[s, ENDS]
+    top = child[V] + (strips[s, ENDS] - part if part < 0.0 else strips[s, THICK])
+    for c in range(c0, min(math.ceil((child[U] + wide) / col - 1e-7), edges.shape[1])):
+        edges[p, c] = max(edges[p, c], np.float32(top))
+    cut_from(abs(part), strips[s], rests[p, s], seams)
+
+
+@njit(
+    N(
+        N, I1, F1, F, F, F, F, F1, I1, F2, F1, F1, F1, I1, I1, I1, S2, S2, I1, F2, F1,
+        I1, I2, I2, I2, F2, S2, C2, F3, F1, I2, F2,
+    ),
+    cache=True, nogil=True,
+)  # fmt: skip
+def drop_beam(
+    most: int, at: Any, goal: Any, col: float, width: float, area: float, rise: float, raises: Any,
+    kind: Any, ways: Any, worth: Any, each: Any, over: Any, span: Any, skip: Any, step: Any, bottoms: Any, tops: Any,
+    names: Any, strips: Any, seams: Any,
+    size: Any, heap: Any, table: Any, idx: Any, num: Any, edges: Any, stock: Any, rests: Any, lines: Any,
+    stems: Any, stem_at: Any,
+) -> int:  # fmt: skip
+    """As `beam`, for outlines, which come straight down on what is laid.
+
+    The upper edge is a height in each column, `col` wide. What is laid rises line by line: no piece is laid further
+    below the highest than its own lower edge rises (`over`), so what is open below that line is lost, and is counted as
+    laid on. A rung is `rise` of the area of pieces laid. `raises` as in `stretches`; of each way `each` is its area,
+    `span` how many columns it takes, `skip` and `step` its first place of the repeat and the columns from one to the
+    next, `bottoms` and `tops` its edges. `edges`, `stock`, `rests` and `lines` are of those gone on with on each
+    rung of the ring.
+    """
+    made, ring, kept, cols = 0, size.size, heap.shape[1], edges.shape[1]
+    count_ways, kinds = kind.size, strips.shape[0]
+    levels, found = np.zeros(MOST_LEVELS + raises.size + 1), np.zeros((MOST_STRETCHES, 3))
+    known = np.zeros((KNOWN, 2))
+    while True:
+        rung = at[RUNG] % ring
+        if at[RUNG] > at[LAST] or at[STEMS] >= stem_at.shape[0]:
+            at[DONE] = 1
+            return made
+        if at[NEXT] >= size[rung]:
+            size[rung] = 0
+            table[rung, :] = 0
+            at[RUNG] += 1
+            at[NEXT] = 0
+            continue
+        if made >= most:
+            return made
+        q, p, me = heap[rung, at[NEXT]], rung * kept + at[NEXT], at[STEMS]
+        at[NEXT] += 1
+        at[STEMS] += 1
+        stems[me, 0], stems[me, 1] = idx[q, STEM], idx[q, WAY]
+        stem_at[me, 0], stem_at[me, 1], stem_at[me, 2] = num[q, U], num[q, V], num[q, PART]
+        if idx[q, WAY] >= 0:
+            built(p, idx[q, FROM], idx[q, WAY], num[q], kind, span, tops, ways, strips, seams, col, edges, stock, rests,
+                  lines)  # fmt: skip
+        edge, line = edges[p], lines[p]
+        placed, worthy, key, rest = num[q, PLACED], num[q, WORTH], idx[q, HASH], idx[q, LEFT]
+        limit = width * goal[0] - area + 1e-6
+        many, told = stretches(edge, line, raises, levels, found), 0
+        known[:, 0] = -1.0
+        for k in range(count_ways + 2 * kinds):
+            s, stands, spots = k - count_ways, False, 3 * many
+            if s >= kinds:
+                s, stands = s - kinds, True
+            if s < 0:
+                if stock[p, kind[k]] <= 0:
+                    continue
+                if ways[k, PERIOD] > 0.0:
+                    spots = int((width - ways[k, WIDE] - ways[k, BASE]) / ways[k, PERIOD] + 1e-7) + 1
+            elif rests[p, s, REST] <= 0.0 or (stands and strips[s, UPRIGHT] <= 0.0):
+                continue
+            for spot in range(spots):
+                stretch, part = found[min(spot // 3, many - 1)], 0.0
+                if s < 0:
+                    first, u, v, top = comes_to(
+                        spot, stretch, ways[k], edge, goal, span[k], skip[k], step[k], bottoms[k], col, width,
+                        line - over[k] - LEVEL_MM,
+                    )  # fmt: skip
+                    n = span[k]
+                    if top >= HUGE:
+                        continue
+                else:
+                    first, taken, u, v, top, part = part_at(
+                        spot, stands, stretch, strips[s], rests[p, s], edge, goal, col, width
+                    )
+                    n = int(taken)
+                    if part <= 0.0:
+                        continue
+                made += 1
+                c0, now, total = int(first), max(line, v), -1.0
+                for i in range(KNOWN):
+                    if known[i, 0] == now:
+                        total = known[i, 1]
+                if total < 0.0:
+                    total = above(edge, now)
+                    known[told % KNOWN, 0], known[told % KNOWN, 1] = now, total
+                    told += 1
+                if s < 0:
+                    total += added(edge, tops[k], c0, n, v, now)
+                    placed_now, worthy_now = placed + each[k], worthy + worth[k]
+                    rest_now, key_now = rest - 1, key + names[kind[k]]
+                else:
+                    total += n * (top - now) - above(edge[c0 : c0 + n], now)
+                    left, used, nth = rests[p, s, REST], rests[p, s, USED], rests[p, s, NTH]
+                    placed_now = placed + cut_from(part, strips[s], rests[p, s], seams)
+                    rest_now = rest - (1 if rests[p, s, NTH] > nth else 0)
+                    rests[p, s, REST], rests[p, s, USED], rests[p, s, NTH] = left, used, nth
+                    worthy_now = worthy + strips[s, EACH] * part
+                    key_now = key + names[names.size - kinds + s] * (int(part * 4.0) + 1)
+                under = (total + now * cols) * col
+                if under - placed_now > limit:
+                    continue
+                way, part = min(k, count_ways + s) if s >= 0 else k, -part if stands else part
+                if rest_now == 0:
+                    for c in range(cols):
+                        top = max(top, float(edge[c]))
+                    goal[0], goal[1], goal[2], goal[3], goal[4] = top - LEVEL_MM, top, u, v, part
+                    at[6], at[7], at[FOUND] = me, way, 1
+                    limit = width * goal[0] - area + 1e-6
+                    continue
+                # the same pieces laid in another order differ by what numbers are rounded to
+                score = math.floor((under - worthy_now) / ALIKE_MM2) * ALIKE_MM2
+                to = min(max(int(placed_now / rise), at[RUNG] + 1), at[RUNG] + ring - 1)
+                slot = room_on(to % ring, score, key_now, size, heap, num, table)
+                if slot < 0:
+                    continue
+                at[LAST] = max(at[LAST], to)
+                num[slot, WORTH], num[slot, PLACED], num[slot, U], num[slot, V] = worthy_now, placed_now, u, v
+                num[slot, SCORE], num[slot, PART] = score, part
+                idx[slot, LEFT], idx[slot, STEM], idx[slot, WAY], idx[slot, HASH] = rest_now, me, way, key_now
+                idx[slot, FROM] = p
+
+
+@njit(F(F2, N, N, F), **INNER)
+def height_at(chain: Any, a: int, b: int, x: float) -> float:
+    """Height of a chain of points from a to b at x."""
+    e = a
+    while e < b - 2 and chain[e + 1, 0] < x:
+        e += 1
+    wide = chain[e + 1, 0] - chain[e, 0]
+    if wide <= 0.0:
+        return max(chain[e, 1], chain[e + 1, 1])
+    return chain[e, 1] + (chain[e + 1, 1] - chain[e, 1]) * min(max((x - chain[e, 0]) / wide, 0.0), 1.0)
+
+
+@njit(types.void(F2, F2, I1, I1, I1, F1, F1, F2), cache=True, nogil=True)
+def come_down(
+    lows: Any, highs: Any, low_ends: Any, high_ends: Any, part_ends: Any, base: Any, period: Any, at: Any
+) -> None:  # fmt: skip
+    """Each piece straight down, one after another, until it rests on those before it: `at` is (u, v) of each.
+
+    `lows` and `highs` are the lower and upper chains of convex parts, from left to right, each up to its end in
+    `low_ends` and `high_ends`; `part_ends` the parts of each piece; `base` and `period` its places along (0: any).
+    """
+    for i in range(part_ends.size):
+        v = 0.0
+        for b in range(part_ends[i - 1] if i > 0 else 0, part_ends[i]):
+            b0, b1 = low_ends[b - 1] if b > 0 else 0, low_ends[b]
+            for j in range(i):
+                du, dv = at[j, 0] - at[i, 0], at[j, 1]
+                for a in range(part_ends[j - 1] if j > 0 else 0, part_ends[j]):
+                    a0, a1 = high_ends[a - 1] if a > 0 else 0, high_ends[a]
+                    x0 = max(highs[a0, 0] + du, lows[b0, 0])
+                    x1 = min(highs[a1 - 1, 0] + du, lows[b1 - 1, 0])
+                    if x1 - x0 <= TOUCH_MM:
+                        continue
+                    # the difference of two chains is greatest at a corner of one of them
+                    for e in range(a0, a1):
+                        x = min(max(highs[e, 0] + du, x0), x1)
+                        v = max(v, dv + height_at(highs, a0, a1, x - du) - height_at(lows, b0, b1, x))
+                    for e in range(b0, b1):
+                        x = min(max(lows[e, 0], x0), x1)
+                        v = max(v, dv + height_at(highs, a0, a1, x - du) - height_at(lows, b0, b1, x))
+        if period[i] > 0.0:
+            v = base[i] + math.ceil((v - base[i]) / period[i] - 1e-9) * period[i]
+        at[i, 1] = v

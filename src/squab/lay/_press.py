@@ -135,6 +135,10 @@ class Table:
             self._shapes.append((wide_parts if self.manner.wide else convex_parts)(xy, grow))
         return self._kinds[name]
 
+    def parts_of(self, shape: int) -> list[Points]:
+        """Convex parts of a shape, grown by half the gap, with the piece's lower left corner at nought."""
+        return self._shapes[shape]
+
     def _meetings(self) -> None:
         """For each pair of shapes, half-planes of the places where parts of the one overlap parts of the other."""
         parts = [p for shape in self._shapes for p in shape]

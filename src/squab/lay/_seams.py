@@ -65,12 +65,12 @@ class Seams:
         first = self.kinds[:, FIRST]
         return np.column_stack([self.seams_mm[first.astype(int)], np.zeros(len(first)), first])
 
-    def divide(self, state: State, model: Model, laid: list[tuple[int, float, float, float]], places: Any) -> set[int]:
+    def divide(self, state: State, model: Model, laid: list[tuple[int, float, float, float]], places: Any) -> list[int]:
         """Divide a state's strips as their parts (kind, u, v, seam; below 0 where it stands) were laid.
 
-        Puts down where they lie in `places`; the items that they are.
+        Puts down where they lie in `places`; the items that they are, in the same order.
         """
-        left, items = self.begun(), set()
+        left, items = self.begun(), []
         for s in self.model_strips:
             state.lens[int(model.strips[s, 5]) : int(model.strips[s, 6])] = 0.0
         for c, u, v, part in laid:
@@ -78,7 +78,7 @@ class Seams:
             i = int(row[5]) + int(left[c, USED])
             state.lens[i], state.hints[i], state.mode[i] = abs(part), -1.0, 0 if part > 0 else int(row[13])
             places[i] = u, v
-            items.add(i)
+            items.append(i)
             left[c, REST] -= abs(part)
             left[c, USED] += 1
             if left[c, REST] <= SAME_MM and left[c, NTH] + 1 < self.kinds[c, BEHIND]:

@@ -18,7 +18,8 @@ from typing import Any
 import numpy as np
 
 from squab.errors import LayError
-from squab.lay._abreast import CHILDREN_A_STEP, Abreast, Rows
+from squab.lay._abreast import CHILDREN_A_STEP, Rows, Worths
+from squab.lay._columns import Columns
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay._press import MOST_PIECES, Press, Table
@@ -56,6 +57,10 @@ NODES_A_STEP = 500
 ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE, ABREAST_BOTH = 0.85, 0.3, 0.3, 0.15
 """Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing; where
 pieces have their place both ways, before it."""
+
+OUTLINES_HELD, OUTLINES_FREE, OUTLINES_DIVIDED = 0.8, 0.08, 0.3
+"""Part of the time in which other outlines are laid abreast at first: where a pattern holds some, where none does,
+and where there are strips besides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +140,7 @@ class Hunt:
         self.best = self._plain.copy() if many else _first_state(self.model, self.model.divisions())
         self._led = False
         self._gone = self._goes = 0
+        self._learnt: tuple[Worths | None, float, int] = (None, math.inf, 0)
 
     @property
     def length_mm(self) -> float:
@@ -274,7 +280,9 @@ class Hunt:
         if rows is None:
             return
         self._gone += 1
-        beams = [Abreast(rows, self.best, self._seed(self._gone, w)) for w in self.workers[: self.busy]]
+        beams = [rows.beam(self.best, self._seed(self._gone, w)) for w in self.workers[: self.busy]]
+        for beam in beams:
+            beam.resume(self._learnt)
         chunk = CHILDREN_A_STEP * (max(1, budget.steps // 200) if budget.steps is not None else 40)
         while budget.used() < to and not (stop is not None and stop()):
             began = time.monotonic()
@@ -290,9 +298,12 @@ class Hunt:
             if budget.steps is None:
                 took = time.monotonic() - began
                 chunk = max(CHILDREN_A_STEP, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
+        self._learnt = min(beams, key=lambda beam: beam.kept_mm).learnt
 
     def _rows(self, budget: _Budget, *, divided: bool = False) -> Rows | None:
-        return Rows.of(self.model, self.best, divided=divided) if budget.is_long else None
+        if not budget.is_long:
+            return None
+        return (Columns if self.model.shaped else Rows).of(self.model, self.best, divided=divided)
 
     def _press_share(self, budget: _Budget) -> float:
         """Part of the budget for pressing: less where much is strips, for their divisions stay as they are in it."""
@@ -307,7 +318,11 @@ class Hunt:
         return PRESS_FREE * self._rigid_share() if len(self.model.strips) else PRESS_PLAIN
 
     def _early_share(self) -> float:
-        """Part of the budget for laying rectangles abreast at first."""
+        """Part of the budget for laying abreast at first."""
+        if self.model.shaped:
+            if len(self.model.strips):
+                return OUTLINES_DIVIDED
+            return OUTLINES_HELD if (self.model.phased[:, :2] >= -1).any() else OUTLINES_FREE
         if self._both_ways():
             return ABREAST_BOTH * self._rigid_share(poured(self.model))
         return ABREAST_EARLY * self._rigid_share(poured(self.model)) if len(self.model.strips) else ABREAST_SHARE
