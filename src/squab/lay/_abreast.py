@@ -22,6 +22,8 @@ GRID_MM = 1e-3
 FEWEST, MOST_KINDS, MOST_STRIP_KINDS = 12, 400, 48
 """Jobs of fewer pieces that are not strips are left to annealing; so are those of more kinds than this. Of more kinds
 of strips none is divided as it is laid: every beginning holds what is left of each."""
+MOST_ITEMS = 20_000
+"""Pieces and parts of strips, however few their kinds."""
 KEPT, KEPT_SHARES, OPENING = (10, 30, 100), (0.6, 0.3, 0.1), 12
 """Beginnings kept on a rung, and how often so many are: the least in the opening tries."""
 RUNGS_A_PIECE = 8
@@ -62,6 +64,16 @@ class Worths:
     aims: Any
 
 
+@dataclass(frozen=True)
+class Learnt:
+    """The worths that led to the shortest lay of these kinds, its length, and how many beams were begun."""
+
+    kinds: tuple[Any, ...]
+    kept: Worths
+    kept_mm: float
+    number: int
+
+
 class Rows:
     """Pieces of a state by kind and way of lying."""
 
@@ -75,6 +87,8 @@ class Rows:
         free = [] if divided else poured(model)
         seams = set(free)
         items = [i for i, s in enumerate(model.strip_of.tolist()) if s < 0 or (state.lens[i] > 0 and s not in seams)]
+        if len(items) > MOST_ITEMS:
+            return None
         rows = cls(model, state, items, free)
         if len(rows.seams.kinds) > MOST_STRIP_KINDS:
             return cls.of(model, state, divided=True)
@@ -98,7 +112,7 @@ class Rows:
             at = ((w, h, cu if held[0] else 0.0, cv if held[1] else 0.0) for w, h, cu, cv in lies)
             key = (*phase, *shapes, *at)
             kinds.setdefault(key, []).append(row)
-        self.rows = list(kinds.values())
+        self.rows, self.kinds = list(kinds.values()), tuple(kinds)
         self.count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
         self.each = np.array([self._area_of(rows[0]) for rows in self.rows])
         self.seams = Seams(model, free, self.width, self.gap)
@@ -217,16 +231,15 @@ class Abreast:
         self._rooms: dict[int, tuple[Any, ...]] = {}
 
     @property
-    def learnt(self) -> tuple[Worths | None, float, int]:
-        """The worths that led to the shortest lay, its length, and how many beams were begun."""
-        return self.kept, self.kept_mm, self.number
+    def learnt(self) -> Learnt | None:
+        """What the shortest lay was found with; None where there is none yet."""
+        return Learnt(self.rows.kinds, self.kept, self.kept_mm, self.number) if self.kept is not None else None
 
-    def resume(self, learnt: tuple[Worths | None, float, int]) -> None:
-        """Go on from what an earlier search for the same kinds of pieces learnt."""
-        kept, kept_mm, number = learnt
-        kinds, strips = len(self.rows.names), len(self.rows.seams.kinds)
-        if kept is not None and (len(kept.bent), len(kept.aims)) == (kinds, strips):
-            self.kept, self.kept_mm, self.number = kept, kept_mm, number
+    def resume(self, learnt: Learnt | None) -> None:
+        """Go on from what an earlier search for the same kinds of pieces and strips learnt."""
+        if learnt is None or learnt.kinds != self.rows.kinds or len(learnt.kept.aims) != len(self.rows.seams.kinds):
+            return
+        self.kept, self.kept_mm, self.number = learnt.kept, learnt.kept_mm, learnt.number
 
     def adopt(self, other: Abreast) -> None:
         """Go on from another's worths where its lay is shorter."""

@@ -50,7 +50,7 @@ MOST_LEVELS, MOST_STRETCHES = 6, 40
 """Heights at which stretches are looked for, and how many of these are gone through."""
 FLAT, LEVEL_MM = 5, 0.02
 """So many columns that differ by no more than this are a step."""
-ROUNDED_MM = 0.005
+ROUNDED_MM, ROUNDED = 0.005, 2e-7
 """Heights in columns are short numbers; pieces come down truly once a lay is found (`come_down`)."""
 KNOWN = 8
 """Heights for which the area above them is remembered."""
@@ -626,7 +626,8 @@ def comes_to(
         u = c0 * col
     if c0 < 0 or c0 + span > edge.size or u + way[WIDE] > width + SAME_MM:
         return none
-    v = rest_on(way, u, max(rests_at(edge, bottom, c0, span) - ROUNDED_MM, 0.0))
+    rest = rests_at(edge, bottom, c0, span)
+    v = rest_on(way, u, max(rest - ROUNDED_MM - ROUNDED * rest, 0.0))
     top = v + way[HIGH]
     return none if v < least or top > goal[0] + SAME_MM else (float(c0), u, v, top)
 
@@ -675,6 +676,7 @@ def built(
     lines[p] = max(lines[f], child[V])
     c0 = math.floor(child[U] / col + 1e-7)
     if w < kind.size:
+        c0 = min(c0, edges.shape[1] - span[w])
         for c in range(span[w]):
             edges[p, c0 + c] = max(edges[p, c0 + c], np.float32(child[V]) + tops[w, c])
         stock[p, kind[w]] -= 1
@@ -725,8 +727,9 @@ def drop_beam(
             at[RUNG] += 1
             at[NEXT] = 0
             continue
-        if made >= most:
+        if made >= most or at[FOUND] > 0:  # how long a lay truly is is seen once its pieces have come down
             return made
+        made += 1
         q, p, me = heap[rung, at[NEXT]], rung * kept + at[NEXT], at[STEMS]
         at[NEXT] += 1
         at[STEMS] += 1
@@ -834,6 +837,12 @@ def come_down(
     `lows` and `highs` are the lower and upper chains of convex parts, from left to right, each up to its end in
     `low_ends` and `high_ends`; `part_ends` the parts of each piece; `base` and `period` its places along (0: any).
     """
+    deepest, highest = np.full(low_ends.size, HUGE), np.full(high_ends.size, -HUGE)
+    for b in range(low_ends.size):
+        for e in range(low_ends[b - 1] if b > 0 else 0, low_ends[b]):
+            deepest[b] = min(deepest[b], lows[e, 1])
+        for e in range(high_ends[b - 1] if b > 0 else 0, high_ends[b]):
+            highest[b] = max(highest[b], highs[e, 1])
     for i in range(part_ends.size):
         v = 0.0
         for b in range(part_ends[i - 1] if i > 0 else 0, part_ends[i]):
@@ -844,7 +853,7 @@ def come_down(
                     a0, a1 = high_ends[a - 1] if a > 0 else 0, high_ends[a]
                     x0 = max(highs[a0, 0] + du, lows[b0, 0])
                     x1 = min(highs[a1 - 1, 0] + du, lows[b1 - 1, 0])
-                    if x1 - x0 <= TOUCH_MM:
+                    if x1 - x0 <= TOUCH_MM or dv + highest[a] <= v + deepest[b]:
                         continue
                     # the difference of two chains is greatest at a corner of one of them
                     for e in range(a0, a1):

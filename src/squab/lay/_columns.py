@@ -1,6 +1,6 @@
 """Outlines that are not rectangles laid by a beam, over and over, as `squab.lay._abreast` lays rectangles.
 
-What is laid has a height in every column, a millimetre wide, so a round or slanted piece finds its hollow; a
+What is laid has a height in every column, about a millimetre wide, so a round or slanted piece finds its hollow; a
 column counts with the highest and the lowest of an outline in it, so nothing overlaps. Once a lay is found its pieces
 come down truly, by their outlines.
 """
@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 from shapely import Polygon, union_all
 
-from squab.lay._abreast import MOST_STEMS, Abreast, Rows, Worths
+from squab.lay._abreast import GRID_MM, MOST_STEMS, Abreast, Rows, Worths
 from squab.lay._model import Model, State
 from squab.lay._seams import ENDS, THICK
 from squab.lay._shapes import chains
 
-FEWEST_OUTLINES, MOST_OUTLINES = 4, 300
+FEWEST_OUTLINES, MOST_OUTLINES = 4, 150
 """Jobs of fewer pieces that are not strips, or of more, are left to lists."""
 COLUMN_MM, MOST_COLUMNS = 1.0, 1500
 """How wide a column is: about so much, or as many columns as there may be make the cloth."""
@@ -38,12 +38,17 @@ class Columns(Rows):
 
     @staticmethod
     def _lays(model: Model) -> bool:
-        return model.shaped and FEWEST_OUTLINES <= int((model.strip_of < 0).sum()) <= MOST_OUTLINES
+        period, pieces = float(model.lattice[0]), int((model.strip_of < 0).sum())
+        # a repeat far below a column's width would take more columns than there may be
+        held = 0 < period < _column_mm(model) / 2
+        return model.shaped and FEWEST_OUTLINES <= pieces <= MOST_OUTLINES and not held
 
     def __init__(self, model: Model, state: State, items: list[int], free: list[int]) -> None:
         super().__init__(model, state, items, free)
+        # on a slope a piece comes to rest at any height
+        self.grid = GRID_MM
         # places of the repeat stand whole columns apart
-        least = max(COLUMN_MM, self.width / MOST_COLUMNS)
+        least = _column_mm(model)
         self.col = self.period / max(1, math.floor(self.period / least + 1e-9)) if self.period else least
         self.cols = math.ceil(self.width / self.col - 1e-9)
 
@@ -55,7 +60,7 @@ class Columns(Rows):
         return float(union_all([Polygon(p) for p in self.parts_of(int(self.table.shape_by[row, 0]))]).area)
 
     def parts_of(self, shape: int) -> list[Any]:
-        """The convex parts of a shape, grown by half the gap, the grown piece's lower left corner at nought."""
+        """The convex parts of a shape, grown by half the gap, from where the grown piece begins across and along."""
         return [part + self.gap / 2 for part in self.table.parts_of(shape)]
 
     def _beside(self, ways: Any, kind: Any, shapes: list[int]) -> Any:
@@ -170,6 +175,10 @@ class Outlines(Abreast):
         come_down(np.concatenate(lows), np.concatenate(highs), *ends, np.array(parts), base, period, at)
         down = [(way, u, float(at[n, 1]), part) for n, (way, u, _, part) in enumerate(laid)]
         return down, float((at[:, 1] + tall).max()) - rows.gap
+
+
+def _column_mm(model: Model) -> float:
+    return max(COLUMN_MM, (model.problem.usable_width_mm + model.problem.gap_mm) / MOST_COLUMNS)
 
 
 def _bar(strip: Any, part: float) -> Any:

@@ -69,7 +69,7 @@ class Manner:
 MANY_PIECES = 50
 FEW = Manner(False, 10.0, 300, 0.0, 0.9, 150, 1)
 MANY = Manner(True, 1.0, 150, 0.4, 0.85, 100, 4)
-"""So jobs of at least `MANY_PIECES` are pressed, and those of fewer. Measured: each loses with the other's."""
+"""So jobs of at least `MANY_PIECES` are pressed, and those of fewer, as measured on published outlines."""
 
 
 class Table:

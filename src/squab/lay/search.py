@@ -18,11 +18,11 @@ from typing import Any
 import numpy as np
 
 from squab.errors import LayError
-from squab.lay._abreast import CHILDREN_A_STEP, Rows, Worths
+from squab.lay._abreast import CHILDREN_A_STEP, Learnt, Rows
 from squab.lay._columns import Columns
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
-from squab.lay._press import MOST_PIECES, Press, Table
+from squab.lay._press import MANY_PIECES, MOST_PIECES, Press, Table
 from squab.lay._seams import poured
 from squab.lay.creep import even_problem, on_true_lines
 from squab.lay.records import Lay, LayProblem
@@ -58,9 +58,11 @@ ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE, ABREAST_BOTH = 0.85, 0.3, 0.3, 0.15
 """Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing; where
 pieces have their place both ways, before it."""
 
+MOST_SHARED = 0.8
+"""Of outlines with strips, annealing keeps the rest."""
 OUTLINES_HELD, OUTLINES_FREE, OUTLINES_DIVIDED = 0.8, 0.08, 0.3
-"""Part of the time in which other outlines are laid abreast at first: where a pattern holds some, where none does,
-and where there are strips besides."""
+"""Part of the time in which other outlines are laid abreast at first: where a stripe holds some, where no pattern does,
+and where there are strips besides. A few dozen that none holds are pressed further from what a list has laid."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +142,7 @@ class Hunt:
         self.best = self._plain.copy() if many else _first_state(self.model, self.model.divisions())
         self._led = False
         self._gone = self._goes = 0
-        self._learnt: tuple[Worths | None, float, int] = (None, math.inf, 0)
+        self._learnt: Learnt | None = None
 
     @property
     def length_mm(self) -> float:
@@ -183,9 +185,8 @@ class Hunt:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
             if not self._cram(pool, budget, tell, stop):
                 return
-            self._abreast(pool, budget, self._early_share(), self._rows(budget), tell, stop)
-            press = self._press_share(budget)
-            late = self._late_share(budget)
+            early, late, press = self._shares_of(budget)
+            self._abreast(pool, budget, early, self._rows(budget), tell, stop)
             end = 1.0 - press - late
             for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
@@ -276,7 +277,7 @@ class Hunt:
         self, pool: ThreadPoolExecutor, budget: _Budget, to: float, rows: Rows | None, tell: Callable[[], None],
         stop: Stop | None,
     ) -> None:  # fmt: skip
-        """Lay rectangles abreast until `to` of the budget is used."""
+        """Lay abreast until `to` of the budget is used."""
         if rows is None:
             return
         self._gone += 1
@@ -298,7 +299,7 @@ class Hunt:
             if budget.steps is None:
                 took = time.monotonic() - began
                 chunk = max(CHILDREN_A_STEP, min(int(chunk * CHUNK_S / max(took, 1e-4)), chunk * 4))
-        self._learnt = min(beams, key=lambda beam: beam.kept_mm).learnt
+        self._learnt = min(beams, key=lambda beam: beam.kept_mm).learnt or self._learnt
 
     def _rows(self, budget: _Budget, *, divided: bool = False) -> Rows | None:
         if not budget.is_long:
@@ -317,12 +318,25 @@ class Hunt:
             return PRESS_STRIPED * self._rigid_share()
         return PRESS_FREE * self._rigid_share() if len(self.model.strips) else PRESS_PLAIN
 
+    def _shares_of(self, budget: _Budget) -> tuple[float, float, float]:
+        """Parts of the budget for laying abreast, early and late, and for pressing; the rest is annealing's.
+
+        What alone divides some strips otherwise keeps some of the time.
+        """
+        shares = self._early_share(), self._late_share(budget), self._press_share(budget)
+        most = MOST_SHARED if self.model.shaped and len(self.model.strips) else 1.0
+        return tuple(share * min(1.0, most / max(sum(shares), most)) for share in shares)  # type: ignore[return-value]
+
     def _early_share(self) -> float:
         """Part of the budget for laying abreast at first."""
         if self.model.shaped:
             if len(self.model.strips):
                 return OUTLINES_DIVIDED
-            return OUTLINES_HELD if (self.model.phased[:, :2] >= -1).any() else OUTLINES_FREE
+            if (self.model.phased[:, 1] >= -1).any():
+                return ABREAST_BOTH
+            if (self.model.phased[:, :2] >= -1).any():
+                return OUTLINES_HELD
+            return OUTLINES_FREE if len(self.model.keys) >= MANY_PIECES else 0.0
         if self._both_ways():
             return ABREAST_BOTH * self._rigid_share(poured(self.model))
         return ABREAST_EARLY * self._rigid_share(poured(self.model)) if len(self.model.strips) else ABREAST_SHARE

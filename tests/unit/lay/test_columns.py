@@ -39,7 +39,7 @@ def test_sixty_outlines_lie_shorter_than_annealing_ever_had_them(name: str, long
     hunt, state = laid(problem, children=4_000_000)
     assert state is not None
     assert verify(problem, lay_of(hunt.model, state)) == ()
-    assert 8080.0 * 1370 / 1373 < state.length_mm <= longest_mm
+    assert lower_bound(problem, seconds=0).length_mm <= state.length_mm <= longest_mm
 
 
 def disc(radius: float) -> np.ndarray:
@@ -90,8 +90,19 @@ def test_outlines_laid_by_the_beam_are_sound(problem: LayProblem, seed: int) -> 
     assert state is not None
     lay = lay_of(hunt.model, state)
     assert verify(problem, lay) == ()
-    assert lay.length_mm <= 1.5 * hunt.length_mm
     assert lay.length_mm >= lower_bound(problem, seconds=0).length_mm - 1e-6
+
+
+def test_discs_come_to_rest_at_any_height() -> None:
+    """Ten discs in two rows, the second down in the hollows of the first: no whole number of diameters."""
+    pieces = tuple(LayPiece(f"d#{k}", disc(100.0), (0,)) for k in range(10))
+    problem = LayProblem("discs", 1400.0, Lattice(), pieces, pattern_at=(0.0, 0.0), gap_mm=3.0)
+    hunt, state = laid(problem, children=20_000, longer=1.2)
+    rows = Columns.of(hunt.model, hunt.best)
+    assert rows is not None
+    assert rows.least <= hunt.length_mm + 3.0
+    assert state is not None
+    assert state.length_mm < 2 * 200.0
 
 
 def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length() -> None:
@@ -100,8 +111,8 @@ def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length() -> None:
     rows = Columns.of(hunt.model, hunt.best)
     assert rows is not None
     lengths = []
-    for turn in (300_000, 300_000, 20_000):
-        beam, left = Outlines(rows, hunt.best, 3), 300_000
+    for turn in (1_000_000, 1_000_000, 20_000):
+        beam, left = Outlines(rows, hunt.best, 3), 1_000_000
         while left > 0:
             left -= beam.go(min(turn, left))
         lengths.append(beam.length_mm)
