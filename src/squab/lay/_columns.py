@@ -40,8 +40,8 @@ class Columns(Rows):
     def _lays(model: Model) -> bool:
         period, pieces = float(model.lattice[0]), int((model.strip_of < 0).sum())
         # a repeat far below a column's width would take more columns than there may be
-        held = 0 < period < _column_mm(model) / 2
-        return model.shaped and FEWEST_OUTLINES <= pieces <= MOST_OUTLINES and not held
+        narrow = 0 < period < _column_mm(model) / 2
+        return model.shaped and FEWEST_OUTLINES <= pieces <= MOST_OUTLINES and not narrow
 
     def __init__(self, model: Model, state: State, items: list[int], free: list[int]) -> None:
         super().__init__(model, state, items, free)

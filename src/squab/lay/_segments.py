@@ -139,11 +139,17 @@ class Proof:
 
     def finish(self) -> bool:
         """Tell whether the constraint solver shows the rest in time; may run in a thread of its own."""
-        seconds = self.until - time.perf_counter()
-        if self.done or seconds <= 0:
+        from ortools.sat.python import cp_model
+
+        if self.done or time.perf_counter() >= self.until:
             return self.done
+        model = _Places(self._case, self._left).model
+        # a solver cannot be stopped before it has begun, so it is asked again whether it is still wanted
+        seconds = self.until - time.perf_counter()
+        if seconds <= 0:
+            return False
         self._solver = _solver(seconds)
-        return _overloaded(self._case, self._left, self._solver)
+        return bool(self._solver.solve(model) == cp_model.INFEASIBLE)
 
     def give_up(self) -> None:
         """Have `finish` come to an end soon."""
@@ -544,18 +550,11 @@ def _solver(seconds: float) -> cp_model.CpSolver:
     return solver
 
 
-def _overloaded(case: _Case, left: Sequence[Numbers], solver: cp_model.CpSolver) -> bool:
-    """Tell whether the constraint solver shows that some line along has too much on it, wherever all lie across.
-
-    For each of the numbers of parts that are left.
-    """
-    from ortools.sat.python import cp_model
-
-    return bool(solver.solve(_Places(case, left).model) == cp_model.INFEASIBLE)
-
-
 class _Places:
-    """Places across at which no line along has more on it than the cloth is long."""
+    """Places across at which no line along has more on it than the cloth is long, with any of the parts' numbers left.
+
+    Where there are none, not all finds room.
+    """
 
     def __init__(self, case: _Case, left: Sequence[Numbers]) -> None:
         from ortools.sat.python import cp_model
