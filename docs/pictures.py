@@ -3,7 +3,7 @@
     python docs/pictures.py [--seconds N]
 
 Writes docs/pictures/bay-window.png (a finished cushion beside its cutting plan), benches-plan.png,
-lay-stages.png (one job from its first list to its last pressing) and lay-bar.png (a line across a lay).
+lay-stages.png (one job from its first list to its last lay) and lay-bar.png (a line across a lay).
 """
 
 from __future__ import annotations
@@ -80,13 +80,13 @@ def outlines_on_stripe() -> LayProblem:
 
 
 def stages(problem: LayProblem, seconds: float) -> list[tuple[str, Lay]]:
-    """The lay of the first list, after annealing for a while, and after pressing."""
+    """The lay of the first list, after annealing for a while, and after all else."""
     hunt = Hunt(problem, workers=2)
     found = [("the first list", hunt.lay())]
     hunt.go(seconds=1.0)  # so short a turn is annealed only
     found.append(("lists changed for a second", hunt.lay()))
     hunt.go(seconds=seconds)
-    return [*found, (f"changed on and pressed, {seconds:.0f} seconds later", hunt.lay())]
+    return [*found, (f"laid abreast and changed on, {seconds:.0f} seconds later", hunt.lay())]
 
 
 def laid_svg(problem: LayProblem, lay: Lay, x: float, y: float) -> list[str]:
@@ -116,7 +116,7 @@ def stages_svg(problem: LayProblem, found: list[tuple[str, Lay]]) -> str:
     least, foot = ROOM_MM + bound * SCALE, 6.5 + len(found) * (wide + GUTTER_MM) - GUTTER_MM + 2.0
     parts.append(svg.line(least, 5.5, least, foot, stroke=svg.INK, stroke_width=0.5, stroke_dasharray="2 1"))
     parts.append(svg.text(least, foot + 4.0, f"no lay is shorter than {bound:.0f} mm", 2.9, anchor="end"))
-    return svg.document(longest + 2 * ROOM_MM, foot + 7.0, parts, title="One job, from its first list to its pressing")
+    return svg.document(longest + 2 * ROOM_MM, foot + 7.0, parts, title="One job, from its first list to its last lay")
 
 
 def bar_svg(problem: LayProblem, lay: Lay) -> str:

@@ -85,6 +85,8 @@ class Model:
     areas: Any
     size_mm: float
     variables: _Variables
+    cuts: dict[tuple[Any, ...], list[Points]] = field(default_factory=dict)
+    """Convex parts of outlines, by what tells them apart; all twins have the same."""
     stack: Any = field(init=False)
     stack_p: Any = field(init=False)
     cands: Any = field(init=False)

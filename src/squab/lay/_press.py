@@ -132,8 +132,18 @@ class Table:
     def _kind(self, name: tuple[Any, ...], xy: Points, grow: float) -> int:
         if name not in self._kinds:
             self._kinds[name] = len(self._shapes)
-            self._shapes.append((wide_parts if self.manner.wide else convex_parts)(xy, grow))
+            self._shapes.append(self._cut(name, xy, grow))
         return self._kinds[name]
+
+    def _cut(self, name: tuple[Any, ...], xy: Points, grow: float) -> list[Points]:
+        """Convex parts; those of the job's own outlines are kept, for they are cut for every table anew."""
+        cut = wide_parts if self.manner.wide else convex_parts
+        if name[0] != "piece":
+            return cut(xy, grow)
+        key = (*name[1:], self.manner.wide)
+        if key not in self.model.cuts:
+            self.model.cuts[key] = cut(xy, grow)
+        return self.model.cuts[key]
 
     def parts_of(self, shape: int) -> list[Points]:
         """Convex parts of a shape, grown by half the gap, with the piece's lower left corner at nought."""

@@ -11,7 +11,7 @@ SMOOTHED_MM = 0.2
 SAME_MM = 1e-9
 BESIDE_MM = 1e-7
 """A point this far over a line still lies beside it."""
-MOST_HOLLOWS = 40
+MOST_HOLLOWS = 16
 """An outline with more hollow corners is only cut into parts, none of them made wider."""
 
 

@@ -185,8 +185,9 @@ class Hunt:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
             if not self._cram(pool, budget, tell, stop):
                 return
-            early, late, press = self._shares_of(budget)
-            self._abreast(pool, budget, early, self._rows(budget), tell, stop)
+            rows = self._rows(budget) if self._early_share() > 0.0 else None
+            early, late, press = self._shares_of(budget, rows)
+            self._abreast(pool, budget, early, rows, tell, stop)
             end = 1.0 - press - late
             for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
@@ -318,14 +319,19 @@ class Hunt:
             return PRESS_STRIPED * self._rigid_share()
         return PRESS_FREE * self._rigid_share() if len(self.model.strips) else PRESS_PLAIN
 
-    def _shares_of(self, budget: _Budget) -> tuple[float, float, float]:
-        """Parts of the budget for laying abreast, early and late, and for pressing; the rest is annealing's.
+    def _shares_of(self, budget: _Budget, rows: Rows | None) -> tuple[float, float, float]:
+        """Parts of the budget for laying abreast, early and late, and for pressing; the rest is annealing's."""
+        late = ABREAST_LATE * self._rigid_share(poured(self.model)) if self._is_late(rows) else 0.0
+        early, press = self._early_share(), self._press_share(budget)
+        if not (self.model.shaped and len(self.model.strips)):
+            return early, late, press
+        # annealing alone divides some strips otherwise
+        part = min(1.0, MOST_SHARED / max(early + late + press, MOST_SHARED))
+        return part * early, part * late, part * press
 
-        What alone divides some strips otherwise keeps some of the time.
-        """
-        shares = self._early_share(), self._late_share(budget), self._press_share(budget)
-        most = MOST_SHARED if self.model.shaped and len(self.model.strips) else 1.0
-        return tuple(share * min(1.0, most / max(sum(shares), most)) for share in shares)  # type: ignore[return-value]
+    def _is_late(self, rows: Rows | None) -> bool:
+        """Tell whether to lay abreast once more after annealing."""
+        return rows is not None and len(self.model.strips) > 0 and not self._both_ways()
 
     def _early_share(self) -> float:
         """Part of the budget for laying abreast at first."""
@@ -344,11 +350,6 @@ class Hunt:
     def _both_ways(self) -> bool:
         """Tell whether some piece has its place across and along."""
         return bool((self.model.phased[:, :2] >= -1).all(axis=1).any())
-
-    def _late_share(self, budget: _Budget) -> float:
-        """Part of the budget for laying abreast once more after annealing."""
-        late = len(self.model.strips) and not self._both_ways() and self._late_rows(budget) is not None
-        return ABREAST_LATE * self._rigid_share(poured(self.model)) if late else 0.0
 
     def _late_rows(self, budget: _Budget) -> Rows | None:
         """Measured: on a weft stripe the strips as annealing divided them, else divided once more."""

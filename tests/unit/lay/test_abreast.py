@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -14,9 +13,10 @@ from squab.cloth import Flaw
 from squab.lay._abreast import FEWEST, Abreast, Rows
 from squab.lay._model import State, lay_of
 from squab.lay.bound import lower_bound
-from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem
 from squab.lay.search import Hunt
 from squab.lay.verify import verify
+from tests.unit.lay._beams import lengths_by_turns, strips
 from tests.unit.lay._jobs import jobs, problem_of, rectangle
 
 
@@ -60,17 +60,8 @@ def problems(draw: st.DrawFn) -> LayProblem:
         if off is not None or off_q is not None:
             phase = LayPhase(draw(st.sampled_from(["a", "b"])), None if off is None else float(off), off_q)
         pieces.append(LayPiece(f"p#{k}", rectangle(w, h), draw(st.sampled_from([(0,), (0, 180), (0, 90)])), phase))
-    strips = []
-    for k in range(draw(st.integers(0, 4))):
-        seam, thick, end = draw(st.integers(250, 2600)), draw(st.sampled_from([32, 40, 85])), draw(st.integers(5, 20))
-        most, turns = draw(st.integers(math.ceil(seam / 600), 9)), draw(st.sampled_from([(0,), (0, 90)]))
-        least = draw(st.sampled_from([50.0, 200.0, 270.0]))
-        assume(seam / math.ceil(seam / 600) >= least)
-        strips.append(
-            LayStrip(f"s#{k}", 0.0, float(seam), 0.0, float(thick), float(end), least, turns, most_parts=most)
-        )
     return LayProblem(
-        "random", 700.0, Lattice(across, along, drop), tuple(pieces), tuple(strips),
+        "random", 700.0, Lattice(across, along, drop), tuple(pieces), draw(strips(4)),
         gap_mm=draw(st.sampled_from([0.0, 3.0])), pattern_at=(draw(st.sampled_from([None, 0.0])), 0.0),
     )  # fmt: skip
 
@@ -93,12 +84,7 @@ def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length(name: str) -> N
     hunt = Hunt(problem)
     rows = Rows.of(hunt.model, hunt.best)
     assert rows is not None
-    lengths = []
-    for turn in (400_000, 400_000, 20_000):
-        beam, left = Abreast(rows, hunt.best, 3), 400_000
-        while left > 0:
-            left -= beam.go(min(turn, left))
-        lengths.append(beam.length_mm)
+    lengths = lengths_by_turns(rows, hunt.best, 400_000)
     assert lengths[0] < hunt.length_mm
     assert lengths[1] == lengths[2] == lengths[0]
 

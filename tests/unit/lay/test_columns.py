@@ -14,10 +14,11 @@ from squab.lay._beam import come_down, edges_of
 from squab.lay._columns import FEWEST_OUTLINES, Columns, Outlines
 from squab.lay._model import State, lay_of
 from squab.lay.bound import lower_bound
-from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
-from squab.lay.search import Hunt
+from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem
+from squab.lay.search import ABREAST_SHARE, MOST_SHARED, Hunt, _Budget
 from squab.lay.verify import verify
-from tests.unit.lay._jobs import rectangle
+from tests.unit.lay._beams import lengths_by_turns, strips
+from tests.unit.lay._jobs import jobs, problem_of, rectangle
 
 
 def laid(problem: LayProblem, *, children: int, seed: int = 0, longer: float = 1.0) -> tuple[Hunt, State | None]:
@@ -67,17 +68,8 @@ def problems(draw: st.DrawFn) -> LayProblem:
         if off is not None or off_q is not None:
             phase = LayPhase(draw(st.sampled_from(["a", "b"])), off, off_q)
         pieces.append(LayPiece(f"p#{k}", xy, draw(st.sampled_from([(0,), (0, 180), (0, 90)])), phase))
-    strips = []
-    for k in range(draw(st.integers(0, 3))):
-        seam, thick, end = draw(st.integers(250, 2600)), draw(st.sampled_from([32, 40, 85])), draw(st.integers(5, 20))
-        most, turns = draw(st.integers(math.ceil(seam / 600), 9)), draw(st.sampled_from([(0,), (0, 90)]))
-        least = draw(st.sampled_from([50.0, 200.0, 270.0]))
-        assume(seam / math.ceil(seam / 600) >= least)
-        strips.append(
-            LayStrip(f"s#{k}", 0.0, float(seam), 0.0, float(thick), float(end), least, turns, most_parts=most)
-        )
     return LayProblem(
-        "random", draw(st.sampled_from([700.0, 712.4])), Lattice(across, along, drop), tuple(pieces), tuple(strips),
+        "random", draw(st.sampled_from([700.0, 712.4])), Lattice(across, along, drop), tuple(pieces), draw(strips(3)),
         gap_mm=draw(st.sampled_from([0.0, 3.0])), pattern_at=(draw(st.sampled_from([None, 0.0])), 0.0),
     )  # fmt: skip
 
@@ -110,12 +102,7 @@ def test_the_same_seed_gives_the_same_lay_in_turns_of_any_length() -> None:
     hunt = Hunt(problem)
     rows = Columns.of(hunt.model, hunt.best)
     assert rows is not None
-    lengths = []
-    for turn in (1_000_000, 1_000_000, 20_000):
-        beam, left = Outlines(rows, hunt.best, 3), 1_000_000
-        while left > 0:
-            left -= beam.go(min(turn, left))
-        lengths.append(beam.length_mm)
+    lengths = lengths_by_turns(rows, hunt.best, 1_000_000)
     assert lengths[0] < hunt.length_mm
     assert lengths[1] == lengths[2] == lengths[0]
 
@@ -148,3 +135,16 @@ def test_pieces_come_down_until_they_touch() -> None:
     base, period = np.array([0.0, 0.0, 0.0, 0.0, 10.0]), np.array([0.0, 0.0, 0.0, 0.0, 64.0])
     come_down(lows, highs, ends, ends, np.arange(1, 6), base, period, at)
     assert at[:, 1].tolist() == [0.0, 0.0, 0.0, 100.0, 10.0 + 2 * 64.0]
+
+
+def test_annealing_keeps_time_where_outlines_have_strips_and_rectangles_keep_theirs() -> None:
+    """Nothing else divides strips whose joins are held; rectangles are laid abreast most of the time."""
+    budget = _Budget(0.0, 60.0, None)
+    discs = tuple(LayPiece(f"d#{k}", disc(220.0), (0,)) for k in range(24))
+    strip = LayStrip("s", 0.0, 6000.0, 0.0, 99.0, 12.0, 150.0, (0,), most_parts=9)
+    hunt = Hunt(LayProblem("discs", 1370.0, Lattice(), discs, (strip,), pattern_at=(0.0, 0.0)))
+    shares = hunt._shares_of(budget, hunt._rows(budget))
+    assert min(shares) > 0.0
+    assert sum(shares) <= MOST_SHARED + 1e-9
+    hunt = Hunt(problem_of(jobs()["S60s"]))
+    assert hunt._shares_of(budget, hunt._rows(budget))[0] == ABREAST_SHARE
