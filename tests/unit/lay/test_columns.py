@@ -14,7 +14,7 @@ from squab.lay._beam import come_down, edges_of
 from squab.lay._columns import FEWEST_OUTLINES, Columns, Outlines
 from squab.lay._model import State, lay_of
 from squab.lay.bound import lower_bound
-from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem
+from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
 from squab.lay.search import ABREAST_SHARE, MOST_SHARED, Hunt, _Budget
 from squab.lay.verify import verify
 from tests.unit.lay._beams import lengths_by_turns, strips
