@@ -114,7 +114,11 @@ def stages_svg(problem: LayProblem, found: list[tuple[str, Lay]]) -> str:
         end = ROOM_MM + lay.length_mm * SCALE
         parts.append(svg.text(end, y - 2.0, f"{lay.length_mm:.0f} mm", bold=True, anchor="end"))
     least, foot = ROOM_MM + bound * SCALE, 6.5 + len(found) * (wide + GUTTER_MM) - GUTTER_MM + 2.0
-    parts.append(svg.line(least, 5.5, least, foot, stroke=svg.INK, stroke_width=0.5, stroke_dasharray="2 1"))
+    for number in range(len(found)):  # not across the words above
+        y = 6.5 + number * (wide + GUTTER_MM)
+        parts.append(
+            svg.line(least, y, least, y + wide + 2.0, stroke=svg.INK, stroke_width=0.5, stroke_dasharray="2 1")
+        )
     parts.append(svg.text(least, foot + 4.0, f"no lay is shorter than {bound:.0f} mm", 2.9, anchor="end"))
     return svg.document(longest + 2 * ROOM_MM, foot + 7.0, parts, title="One job, from its first list to its last lay")
 
