@@ -50,6 +50,8 @@ FIRST_SHARE = 0.2
 """Part of the time in which every range is searched once."""
 PROOF_SHARE = 0.3
 """Part of the time for the proof; with several workers the search goes on beside it."""
+LEAST_LEFT_S = 0.5
+"""From so much time on, what the proof has left goes to the search again."""
 STOPPED_PROOF_S = 3.0
 """Who stops a search waits for no long proof of what it found."""
 ALLOWING_SHARE = 0.1
@@ -237,12 +239,14 @@ def unknown_directions(problem: LayProblem) -> tuple[bool, bool]:
 
 
 def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> Outcome[ClothPlan]:
-    proof_s = PROOF_SHARE * seconds
+    until, proof_s = time.monotonic() + seconds, PROOF_SHARE * seconds
     try:
         hunt = Hunt(problem, seed=way.seed, workers=way.workers)
         hunt.go(seconds=seconds - proof_s, report=way.report, stop=way.stop)
         laid_mm = hunt.lay().length_mm
         bound = _proved([problem], laid_mm, proof_s, way, lambda on: on.go(hunt, proof_s))
+        if (left := _left(until, hunt.length_mm, bound, way)) > 0.0:
+            way.go(hunt, left)
         lay = hunt.lay()
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
@@ -265,7 +269,7 @@ def _to_order(
     problem: LayProblem, cloth: Cloth, way: _Way, seconds: float, unknown: tuple[bool, bool]
 ) -> Outcome[ClothPlan]:
     findings: list[Finding] = []
-    first_s = FIRST_SHARE * seconds
+    until, first_s = time.monotonic() + seconds, FIRST_SHARE * seconds
     starts = _starts_across(problem, way, first_s) if unknown[0] else [_whole(problem, way, first_s)]
     possible = [s for s in starts if s.first.lay is not None]
     if not possible:
@@ -283,6 +287,8 @@ def _to_order(
         hard = [_at(problem, _lay_of(worst))]
     bound = _proved(hard, worst.needs_mm, proof_s, way, lambda on: _deciding(problem, possible, on, proof_s))
     worst = max(possible, key=lambda s: s.needs_mm)
+    if (left := _left(until, worst.needs_mm, bound, way)) > 0.0:
+        worst = _deciding(problem, possible, way, left)
     lay = _lay_of(worst)
     shown = _at(problem, lay)
     ranges = _told(sorted(possible + lost, key=lambda s: s.from_mm)) if unknown[0] else ()
@@ -392,6 +398,14 @@ def _proved(
             proved.set()
         going.result()
     return bound
+
+
+def _left(until: float, laid_mm: float, bound: Bound, way: _Way) -> float:
+    """Seconds in which to search on after a proof that was done sooner; 0 where nothing shorter can be."""
+    if laid_mm <= bound.length_mm + SAME_MM or (way.stop is not None and way.stop()):
+        return 0.0
+    left = until - time.monotonic()
+    return left if left > LEAST_LEFT_S else 0.0
 
 
 def _plan(problem: LayProblem, cloth: Cloth, lay: Lay, needs_mm: float, bound: Bound) -> ClothPlan:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import numpy as np
 import pytest
 
 from squab.cloth import Bolt, Cloth, Motif, Pattern, Stripe, stripe_axes
-from squab.lay.order import plan_cloth, round_up, start_ranges, unknown_directions
-from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from squab.lay.order import PROOF_SHARE, plan_cloth, round_up, start_ranges, unknown_directions
+from squab.lay.records import Bound, Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from squab.lay.search import Hunt
 from squab.plane import Points
 
 PRINT = Pattern("print", 685.0, 640.0, motif=Motif(300, 300, "#884422"))
@@ -164,3 +167,31 @@ def test_free_anchors_make_no_start_matter() -> None:
 def test_rounding_up_as_sold_forgives_rounding_noise() -> None:
     assert round_up(2700.0000000001, 100.0) == 2700.0
     assert round_up(2700.1, 100.0) == 2800.0
+
+
+@pytest.mark.parametrize("start_mm", [0.0, None], ids=["measured", "to order"])
+@pytest.mark.parametrize(("shown_mm", "goes_on"), [(1.0, True), (math.inf, False)])
+def test_what_a_quick_proof_leaves_of_the_time_is_searched(
+    monkeypatch: pytest.MonkeyPatch, start_mm: float | None, shown_mm: float, goes_on: bool
+) -> None:
+    # The proof is done at once: with something left to find the search goes on, with nothing it ends.
+    done: list[float] = []
+    searched_after: list[float] = []
+
+    def proved(problems: object, *, seconds: float, laid_mm: float) -> Bound:
+        done.append(seconds)
+        return Bound(min(shown_mm, laid_mm), "area")
+
+    go = Hunt.go
+
+    def watched(hunt: Hunt, *, seconds: float, **how: Any) -> None:
+        if done:
+            searched_after.append(seconds)
+        go(hunt, seconds=seconds, **how)
+
+    monkeypatch.setattr("squab.lay.bound.bound_of_hardest", proved)
+    monkeypatch.setattr(Hunt, "go", watched)
+    plan = plan_cloth(long_bench(596.0, start_mm), STRIPED, seconds=3.0).value
+    assert plan is not None
+    assert done == [pytest.approx(PROOF_SHARE * 3.0)]
+    assert (sum(searched_after) > 0.0) == goes_on
