@@ -454,3 +454,51 @@ def part_pieces(
                      planes, polys, weights, shape_of, extra, curve, size, phased, best, grid, many_in, cells, ready,
                      hits, worst, out)  # fmt: skip
             made += 1
+
+
+@njit(N(N, N, N, F, I1, F2, F2, I1, F2, I1, I2, F2), cache=True, nogil=True)
+def borders(
+    movable: int, count: int, shapes: int, reach: float, shape_of: Any, at: Any, boxes: Any, pair: Any, planes: Any,
+    polys: Any, between: Any, edges: Any,
+) -> int:  # fmt: skip
+    """For every two parts that may meet while pieces move by `reach` each way, the half-plane they lie least within.
+
+    `between` gets the two pieces, `edges` the half-plane. Returns how many there are; -1 where there is no room.
+    """
+    met, near = 0, 2.0 * reach
+    for i in range(movable):
+        for j in range(i + 1, count):
+            q = shape_of[j] * shapes + shape_of[i]
+            du, dv = at[i, 0] - at[j, 0], at[i, 1] - at[j, 1]
+            across = boxes[q, 0] - near < du < boxes[q, 1] + near
+            if not across or not boxes[q, 2] - near < dv < boxes[q, 3] + near:
+                continue
+            for p in range(pair[q], pair[q + 1]):
+                least, row, column = HUGE, 0, 0
+                for e in range(polys[p], polys[p + 1]):
+                    for k in range(4):
+                        x = planes[e, 8 + k] - planes[e, k] * du - planes[e, 4 + k] * dv
+                        if x < least:
+                            least, row, column = x, e, k
+                # each of two may move across and along
+                if least < -1.5 * near:
+                    continue
+                if met == len(between):
+                    return -1
+                between[met, 0], between[met, 1] = i, j
+                for k in range(3):
+                    edges[met, k] = planes[row, 4 * k + column]
+                met += 1
+    return met
+
+
+@njit(B(I1, F2, F2, I1, F2, I1, N, N, N), cache=True, nogil=True)
+def all_clear(
+    shape_of: Any, at: Any, boxes: Any, pair: Any, planes: Any, polys: Any, count: int, movable: int, shapes: int
+) -> bool:
+    """Tell whether no two pieces lie in one another."""
+    depths = np.zeros((count, count))
+    return (
+        deep(np.zeros(count), shape_of, at, boxes, pair, planes, polys, count, movable, shapes, 1.0, 1.0,
+             np.ones((count, count)), depths) <= 0.0
+    )  # fmt: skip

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from squab.lay._gather import gathered
 from squab.lay._model import Model, State
 from squab.lay._shapes import convex_parts, wide_parts
 from squab.plane import Points, cos_sin
@@ -33,6 +34,8 @@ POOL_WIDTH = 0.25
 """Of all that was left overlapping on a cloth, mostly one of the best is gone on with: the width of a half bell."""
 EXTRA = 0.02
 """What a pair weighs however little it overlaps, as a part of the least piece's shorter side."""
+GATHER_MOVES, GATHERED_MM = 300, 1e-6
+"""Drawing together once counts as so many moves; gaining less is none."""
 EDGE_MM = 1e-7
 """A piece this far over the edge only touches it."""
 LARGE = 0.5
@@ -64,11 +67,13 @@ class Manner:
     """Rounds without gain after which it does not go then."""
     fine_tries: int
     """So often it is tried then before the cloth is made less short."""
+    gathers: bool
+    """Whether all pieces are drawn together, once they are clear and when they will not part."""
 
 
 MANY_PIECES = 50
-FEW = Manner(False, 10.0, 300, 0.0, 0.9, 150, 1)
-MANY = Manner(True, 1.0, 150, 0.4, 0.85, 100, 4)
+FEW = Manner(False, 10.0, 300, 0.0, 0.9, 150, 1, False)
+MANY = Manner(True, 1.0, 150, 0.4, 0.95, 100, 4, True)
 """So jobs of at least `MANY_PIECES` are pressed, and those of fewer, as measured on published outlines."""
 
 
@@ -319,9 +324,33 @@ class Press:
             )  # fmt: skip
             if self.told[2] > 0:
                 self._keep()
-            elif self.told[1] > idle_most and not self._again():
-                self._give_up(fine)
+                made += self._gather(*self.best[:2])
+            elif self.told[1] > idle_most:
+                made += self._gather(*self.kept)
+                if self.target < self.length_mm - 1e-9 and not self._again():
+                    self._give_up(fine)
         return made
+
+    def _gather(self, at: Any, mode: Any) -> int:
+        """Draw pieces together; the moves that took. A shorter lay is the best, and the next cloth shorter still."""
+        from squab.lay._apart import all_clear
+
+        table = self.table
+        if not table.manner.gathers:
+            return 0
+        length, places, times = gathered(
+            table, at, self.options, mode, usual_mm=float(np.sqrt(np.median(self.area))), best_mm=self.length_mm
+        )
+        if length < self.length_mm - GATHERED_MM:
+            self.at[:], self.mode[:] = places, mode
+            sound = all_clear(
+                self._shape_of(), self.at, table.boxes, table.pair, table.half_planes, table.polys, self.count,
+                self.movable, table.shapes,
+            )  # fmt: skip
+            if sound:
+                self._keep()
+            self.target = math.inf
+        return times * GATHER_MOVES
 
     def _keep(self) -> None:
         """All pieces are clear: this is the best lay yet, unless an anchor has left one no place on the cloth."""

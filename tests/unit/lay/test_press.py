@@ -10,6 +10,7 @@ from shapely import Polygon, union_all
 from shapely.affinity import translate
 
 from squab.cloth import Flaw
+from squab.lay._gather import gathered
 from squab.lay._model import State, lay_of
 from squab.lay._press import FEW, MANY, MANY_PIECES, MOST_PIECES, Manner, Press, Table
 from squab.lay._shapes import convex_parts, wide_parts
@@ -76,6 +77,62 @@ def test_what_is_pressed_is_sound_and_never_longer(problem: LayProblem, seed: in
     lay = lay_of(hunt.model, after)
     assert verify(problem, lay) == ()
     assert lay.length_mm == pytest.approx(after.length_mm)
+
+
+@settings(max_examples=12, deadline=None)
+@given(problems(), st.integers(0, 9))
+def test_pieces_drawn_together_are_sound(problem: LayProblem, seed: int) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("squab.lay._press.FEW", MANY)
+        before, after, hunt = pressed(problem, moves=3000, seed=seed)
+    assert after.length_mm <= before.length_mm
+    assert verify(problem, lay_of(hunt.model, after)) == ()
+
+
+def test_squares_make_way_for_a_wedge_that_comes_down_between_them() -> None:
+    # By arithmetic: a wedge as wide as it is high, point down on two squares that touch, sinks by as much as they part.
+    # On a cloth of 250 they part by 50, so a lay of 200 comes to one of 150.
+    wedge = np.array([[50.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
+    shapes = (rectangle(100, 100), rectangle(100, 100), wedge)
+    pieces = tuple(LayPiece(f"p#{k}", xy, (0,)) for k, xy in enumerate(shapes))
+    hunt = Hunt(LayProblem("wedge", 250.0, Lattice(), pieces, pattern_at=(0.0, 0.0)))
+    table = Table.of(hunt.model, hunt.best)
+    assert table is not None
+    at = np.array([[25.0, 0.0], [125.0, 0.0], [75.0, 100.0]])
+    length, places, times = gathered(
+        table, at, table.options, np.zeros(3, dtype=np.int64), usual_mm=100.0, best_mm=200.0
+    )
+    assert length == pytest.approx(150.0, abs=1e-6)
+    assert times > 1
+    assert places[1, 0] - places[0, 0] == pytest.approx(150.0, abs=1e-6)
+
+
+def test_a_piece_held_by_the_pattern_keeps_its_place_where_others_are_drawn_together() -> None:
+    shapes = (rectangle(100, 100), rectangle(100, 80), rectangle(100, 60))
+    phases = (None, LayPhase("job", 30.0, 10.0), None)
+    pieces = tuple(
+        LayPiece(f"p#{k}", xy, (0,), phase) for k, (xy, phase) in enumerate(zip(shapes, phases, strict=True))
+    )
+    flaw = Flaw(0.0, 205.0, 250.0, 215.0)
+    problem = LayProblem("held", 120.0, Lattice(90.0, 140.0), pieces, pattern_at=(0.0, 0.0), flaws=(flaw,))
+    hunt = Hunt(problem)
+    table = Table.of(hunt.model, hunt.best)
+    assert table is not None
+    at = np.array([[0.0, 0.0], [10.0, 110.0], [0.0, 231.0], [0.0, 205.0]])
+    length, places, _ = gathered(table, at, table.options, np.zeros(3, dtype=np.int64), usual_mm=100.0, best_mm=300.0)
+    assert places[1].tolist() == [10.0, 110.0]
+    assert places[2, 1] == pytest.approx(215.0, abs=1e-6)
+    assert length == pytest.approx(275.0, abs=1e-6)
+
+
+def test_pieces_deep_in_one_another_are_not_drawn_together() -> None:
+    pieces = tuple(LayPiece(f"p#{k}", rectangle(100, 100), (0,)) for k in range(3))
+    hunt = Hunt(LayProblem("deep", 100.0, Lattice(), pieces, pattern_at=(0.0, 0.0)))
+    table = Table.of(hunt.model, hunt.best)
+    assert table is not None
+    at = np.array([[0.0, 0.0], [0.0, 5.0], [0.0, 10.0]])
+    length, _, times = gathered(table, at, table.options, np.zeros(3, dtype=np.int64), usual_mm=100.0, best_mm=300.0)
+    assert (length, times) == (np.inf, 1)
 
 
 @pytest.mark.parametrize("lattice", CLOTHS[:2])
