@@ -78,6 +78,8 @@ class Rows:
     """Pieces of a state by kind and way of lying."""
 
     rungs_a_piece = RUNGS_A_PIECE
+    pooled = False
+    """Whether strips of a kind are begun all at once."""
 
     @classmethod
     def of(cls, model: Model, state: State, *, divided: bool = False) -> Self | None:
@@ -115,7 +117,7 @@ class Rows:
         self.rows, self.kinds = list(kinds.values()), tuple(kinds)
         self.count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
         self.each = np.array([self._area_of(rows[0]) for rows in self.rows])
-        self.seams = Seams(model, free, self.width, self.gap)
+        self.seams = Seams(model, free, self.width, self.gap, pooled=self.pooled)
         self.area = float((self.each * self.count).sum()) + self.seams.area_mm2
         self.phased, self.phased_v = (self.table.phased[[rows[0] for rows in self.rows]] > 0).T
         anywhere = self.phased_v.any() or self.seams.kinds[:, UPRIGHT].any()
@@ -442,7 +444,7 @@ class Abreast:
         order: list[int] = []
         for way, u, v, _ in laid:
             if way >= len(kind):
-                order.append(next(parts))
+                order += [i for i in [next(parts)] if i >= 0]
                 continue
             i = rows.table.items[next(left[kind[way]])]
             places[i] = u, v

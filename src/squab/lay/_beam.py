@@ -18,7 +18,23 @@ from typing import Any
 import numpy as np
 from numba import njit, types
 
-from squab.lay._seams import AIM, BEHIND, EACH, ENDS, LEAST, LONGEST, NTH, REST, SAME_MM, SLOTS, THICK, UPRIGHT, USED
+from squab.lay._seams import (
+    AIM,
+    BEHIND,
+    EACH,
+    ENDS,
+    FIRST,
+    LEAST,
+    LONGEST,
+    NTH,
+    POOLED,
+    REST,
+    SAME_MM,
+    SLOTS,
+    THICK,
+    UPRIGHT,
+    USED,
+)
 
 F, N, B = types.float64, types.int64, types.boolean
 F1, F2 = types.float64[::1], types.float64[:, ::1]
@@ -41,7 +57,7 @@ RUNG, NEXT, FOUND, DONE, LAST, STEMS = 0, 1, 2, 3, 4, 5
 """What `at` holds: the rung, how many of it were gone on with, if a lay was found, if it has ended, the last rung,
 how many stems there are."""
 WIDE, HIGH, PERIOD, BASE, PERIOD_V, BASE_V, DROP = 0, 1, 2, 3, 4, 5, 6
-UNDER, WORTH, PLACED, U, V, SCORE, PART = 0, 1, 2, 3, 4, 5, 6
+UNDER, WORTH, PLACED, U, V, SCORE, PART, OPEN = 0, 1, 2, 3, 4, 5, 6, 7
 STEPS, LEFT, STEM, WAY, HASH, OVER = 0, 1, 2, 3, 4, 5
 FROM = 0
 """Of outlines, in the place of `STEPS`: where what its parent has laid stands."""
@@ -55,6 +71,10 @@ ROUNDED_MM, ROUNDED = 0.005, 2e-7
 KNOWN = 8
 """Heights for which the area above them is remembered."""
 ALIKE_MM2 = 16.0
+MOST_LINES, MOST_NODES = 96, 4000
+"""Lines that are shared out, and how many of them are tried in some strip."""
+OPEN_MM = 1.0
+"""What counts as left of pooled strips whose lines are long enough together, but make no strips."""
 TOUCH_MM = 1e-7
 """Two pieces that overlap by no more across only touch."""
 
@@ -89,8 +109,14 @@ def lowest(count: int, v: Any) -> int:
 
 @njit(F(F, F1, F1), **INNER)
 def part_for(room: float, strip: Any, left: Any) -> float:
-    """Seam of the longest part that the strip begun may have in so much room across; 0 where it may have none."""
+    """Seam of the longest part that the strip begun may have in so much room across; 0 where it may have none.
+
+    Of pooled strips, a line as long as there is room.
+    """
     rest, most = left[REST], room - strip[ENDS] + SAME_MM
+    if strip[POOLED] > 0.0:
+        most = min(most - SAME_MM, strip[LONGEST])
+        return most if rest > 0.0 and most >= max(strip[LEAST], strip[AIM]) else 0.0
     if rest <= 0.0 or rest <= most:
         return rest
     if most < strip[AIM]:
@@ -139,10 +165,124 @@ def cut_from(part: float, strip: Any, left: Any, seams: Any) -> float:
     left[USED] += 1.0
     if left[REST] > SAME_MM:
         return before - area_left(strip, left)
+    if strip[POOLED] > 0.0:
+        left[NTH], left[REST] = strip[BEHIND], 0.0
+        return before
     left[NTH] += 1.0
     left[USED] = 0.0
     left[REST] = seams[int(left[NTH])] if left[NTH] < strip[BEHIND] else 0.0
     return before
+
+
+@njit(N(F1, I1, I1, N, F), **INNER)
+def next_line(lines: Any, by: Any, taken: Any, first: int, wanted: float) -> int:
+    """The longest line from rank `first` on that is in no strip; -1 where those that are not make less than wanted."""
+    free, found = 0.0, -1
+    for k in range(first, by.size):
+        if taken[k] == 0:
+            free += lines[by[k]]
+            if found < 0:
+                found = k
+    return found if free >= wanted - SAME_MM else -1
+
+
+@njit(N(F1, I1, N), **INNER)
+def shorter(lines: Any, by: Any, rank: int) -> int:
+    """The rank of the next line that is shorter."""
+    k = rank + 1
+    while k < by.size and lines[by[k]] >= lines[by[rank]] - SAME_MM:
+        k += 1
+    return k
+
+
+@njit(types.void(F1, F1, F, I1, F1), **INNER)
+def cut_to(lines: Any, seams: Any, least: float, to: Any, part: Any) -> None:
+    """Shorten the lines of each strip to what it takes, none below `least`."""
+    for s in range(seams.size):
+        total, count = 0.0, 0
+        for j in range(lines.size):
+            if to[j] == s:
+                total += lines[j]
+                count += 1
+        over = total - seams[s]
+        for j in range(lines.size):
+            if to[j] == s:
+                less = min(over, lines[j] - least) if count > 1 else over
+                part[j] = lines[j] - less
+                over -= less
+
+
+@njit(B(F1, F1, F, F, I1, F1), cache=True, nogil=True)
+def shared_out(lines: Any, seams: Any, least: float, slots: float, to: Any, part: Any) -> bool:
+    """Share lines out among strips, each to be no longer than its seam wants; False where no way was found.
+
+    Of each line `to` takes the strip, -1 where it is left over, and `part` how much of it is used. Strips are made
+    one after another of ever shorter lines; what they take beyond their seams is never more than there is.
+    """
+    n, m = lines.size, seams.size
+    to[:] = -1
+    part[:] = 0.0
+    by = np.argsort(-lines)
+    slack = lines.sum() - seams.sum()
+    alike = seams.max() - seams.min() <= SAME_MM
+    taken, pick, strip_at, begun_at = (
+        np.zeros(n, dtype=np.int64), np.zeros(n + 1, dtype=np.int64), np.zeros(n + 1, dtype=np.int64),
+        np.zeros(n + 1, dtype=np.int64),
+    )  # fmt: skip
+    sums, slacks = np.zeros(n + 1), np.zeros(n + 1)
+    depth, s, begun, first, total = 0, 0, 0, 0, 0.0
+    if slack < -SAME_MM:
+        return False
+    for _ in range(MOST_NODES):
+        found = -1
+        if depth - begun < slots and (depth - begun + 1) * least <= seams[s] + SAME_MM:
+            found = next_line(lines, by, taken, first, seams[s] - total)
+        if found >= 0:
+            over = total + lines[by[found]] - seams[s]
+            if over > slack + SAME_MM:
+                first = shorter(lines, by, found)
+                continue
+            pick[depth], strip_at[depth], begun_at[depth], sums[depth], slacks[depth] = found, s, begun, total, slack
+            taken[found] = 1
+            depth += 1
+            first, total = found + 1, total + lines[by[found]]
+            if over >= -SAME_MM:
+                slack, s, begun, first, total = slack - over, s + 1, depth, 0, 0.0
+                if s == m:
+                    for d in range(depth):
+                        to[by[pick[d]]] = strip_at[d]
+                    cut_to(lines, seams, least, to, part)
+                    return True
+            continue
+        while True:
+            if depth == 0:
+                return False
+            depth -= 1
+            found = pick[depth]
+            taken[found] = 0
+            s, begun, total, slack = strip_at[depth], begun_at[depth], sums[depth], slacks[depth]
+            # of strips that are alike one has the longest line there is
+            if not alike or depth > begun:
+                break
+        first = shorter(lines, by, found)
+    return False
+
+
+@njit(B(N, N, F, F1, F1, I2, F2), **INNER)
+def makes_strips(me: int, way: int, part: float, strip: Any, seams: Any, stems: Any, stem_at: Any) -> bool:
+    """Tell whether the lines of a pooled kind laid up to stem `me`, and one more, make its strips."""
+    lines = np.zeros(MOST_LINES)
+    lines[0] = part
+    n, at = 1, me
+    while at >= 0:
+        if stems[at, 1] == way:
+            if n == MOST_LINES:
+                return False
+            lines[n] = abs(stem_at[at, 2])
+            n += 1
+        at = stems[at, 0]
+    to, cut = np.zeros(n, dtype=np.int64), np.zeros(n)
+    return shared_out(lines[:n], seams[int(strip[FIRST]) : int(strip[BEHIND])], strip[LEAST], strip[SLOTS], to, cut)
 
 
 @njit(B(F, F, F, F, C1, I1, F2, F2, F2), **INNER)
@@ -638,7 +778,8 @@ def part_at(
 ) -> tuple[float, float, float, float, float, float]:
     """A part of a strip in a stretch: its first column, how many, left edge, place, top and seam (0: there is none).
 
-    It lies at the left end or at the right one; or stands there, as high as what is beside it, or all that is left.
+    It lies at the left end or at the right one, or, pooled, is only as long as what is left; or stands there, as high
+    as what is beside it, or all that is left.
     """
     none = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     v, begin, end = stretch[0], int(stretch[1]), int(stretch[2])
@@ -652,7 +793,10 @@ def part_at(
             return none
         wide, high = strip[THICK], part + strip[ENDS]
     else:
-        part = part_for(room, strip, left) if spot % 3 < 2 else 0.0
+        part = part_for(room, strip, left) if spot % 3 < 2 or strip[POOLED] > 0.0 else 0.0
+        if spot % 3 == 2:
+            short = max(left[REST], strip[LEAST])
+            part = short if short < part - SAME_MM else 0.0
         wide, high = min(part + strip[ENDS], room), strip[THICK]
     if part <= 0.0 or v + high > goal[0] + SAME_MM:
         return none
@@ -686,7 +830,10 @@ def built(
     top = child[V] + (strips[s, ENDS] - part if part < 0.0 else strips[s, THICK])
     for c in range(c0, min(math.ceil((child[U] + wide) / col - 1e-7), edges.shape[1])):
         edges[p, c] = max(edges[p, c], np.float32(top))
+    nth = rests[p, s, NTH]
     cut_from(abs(part), strips[s], rests[p, s], seams)
+    if child[OPEN] > 0.0:
+        rests[p, s, NTH], rests[p, s, REST] = nth, OPEN_MM
 
 
 @njit(
@@ -772,7 +919,7 @@ def drop_beam(
                     if part <= 0.0:
                         continue
                 made += 1
-                c0, now, total = int(first), max(line, v), -1.0
+                c0, now, total, more = int(first), max(line, v), -1.0, 0.0
                 for i in range(KNOWN):
                     if known[i, 0] == now:
                         total = known[i, 1]
@@ -788,8 +935,13 @@ def drop_beam(
                     total += n * (top - now) - above(edge[c0 : c0 + n], now)
                     left, used, nth = rests[p, s, REST], rests[p, s, USED], rests[p, s, NTH]
                     placed_now = placed + cut_from(part, strips[s], rests[p, s], seams)
-                    rest_now = rest - (1 if rests[p, s, NTH] > nth else 0)
+                    ended = int(rests[p, s, NTH] - nth)
                     rests[p, s, REST], rests[p, s, USED], rests[p, s, NTH] = left, used, nth
+                    if strips[s, POOLED] > 0.0 and ended > 0 and not makes_strips(
+                        me, count_ways + s, part, strips[s], seams, stems, stem_at
+                    ):  # fmt: skip
+                        ended, more = 0, 1.0
+                    rest_now = rest - ended
                     worthy_now = worthy + strips[s, EACH] * part
                     key_now = key + names[names.size - kinds + s] * (int(part * 4.0) + 1)
                 under = (total + now * cols) * col
@@ -813,7 +965,7 @@ def drop_beam(
                 num[slot, WORTH], num[slot, PLACED], num[slot, U], num[slot, V] = worthy_now, placed_now, u, v
                 num[slot, SCORE], num[slot, PART] = score, part
                 idx[slot, LEFT], idx[slot, STEM], idx[slot, WAY], idx[slot, HASH] = rest_now, me, way, key_now
-                idx[slot, FROM] = p
+                idx[slot, FROM], num[slot, OPEN] = p, more
 
 
 @njit(F(F2, N, N, F), **INNER)

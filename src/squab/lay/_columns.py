@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 from shapely import Polygon, union_all
 
-from squab.lay._abreast import GRID_MM, MOST_STEMS, Abreast, Rows, Worths
+from squab.lay._abreast import GRID_MM, MOST_STEMS, Abreast, Learnt, Rows, Worths
 from squab.lay._model import Model, State
-from squab.lay._seams import ENDS, THICK
+from squab.lay._seams import ENDS, SAME_MM, THICK
 from squab.lay._shapes import chains
 
 FEWEST_OUTLINES, MOST_OUTLINES = 4, 150
@@ -29,6 +29,9 @@ RAISES = ((0.0, 0.0), (15.0, 0.0), (10.0, 40.0))
 KEPT_OUTLINES = (20, 50, 150)
 LONGER = 0.004
 """A lay may be so much longer than the beam's best to be gone on with."""
+FEW_OUTLINES, KEPT_FEW, FAVOURS_FEW, BEND_FEW = 12, (100, 100, 300), (0.0, 0.12), 0.01
+"""Up to so many outlines that no pattern holds, with strips, are laid by wider beams, small pieces worth nearly as
+much as large ones."""
 
 
 class Columns(Rows):
@@ -55,6 +58,11 @@ class Columns(Rows):
     def beam(self, state: State, seed: int) -> Outlines:
         """Beams that begin from a state."""
         return Outlines(self, state, seed)
+
+    @staticmethod
+    def for_model(model: Model) -> type[Columns]:
+        """The kind of columns that serves a model."""
+        return FewColumns if is_few(model) else Columns
 
     def _area_of(self, row: int) -> float:
         return float(union_all([Polygon(p) for p in self.parts_of(int(self.table.shape_by[row, 0]))]).area)
@@ -140,7 +148,7 @@ class Outlines(Abreast):
         stems = min(rungs * kept, MOST_STEMS)
         return (
             np.zeros(ring, dtype=np.int64), np.zeros((ring, kept), dtype=np.int64),
-            np.zeros((ring, 4 * kept + 64), dtype=np.int64), np.zeros((n, 6), dtype=np.int64), np.zeros((n, 7)),
+            np.zeros((ring, 4 * kept + 64), dtype=np.int64), np.zeros((n, 6), dtype=np.int64), np.zeros((n, 8)),
             np.zeros((n, rows.cols), dtype=np.float32), np.zeros((n, kinds), dtype=np.int16),
             np.zeros((n, len(strips), 3)), np.zeros(n), np.zeros((stems, 2), dtype=np.int64),
             np.zeros((stems, 3)),
@@ -175,6 +183,94 @@ class Outlines(Abreast):
         come_down(np.concatenate(lows), np.concatenate(highs), *ends, np.array(parts), base, period, at)
         down = [(way, u, float(at[n, 1]), part) for n, (way, u, _, part) in enumerate(laid)]
         return down, float((at[:, 1] + tall).max()) - rows.gap
+
+
+class FewColumns(Columns):
+    """As `Columns`, for few outlines and strips that no pattern holds: strips of a kind are begun all at once."""
+
+    pooled = True
+
+    def beam(self, state: State, seed: int) -> Outlines:
+        """Beams that begin from a state, and from strips divided otherwise."""
+        return FewOutlines(self, state, seed)
+
+
+class FewOutlines(Outlines):
+    """As `Outlines`, in wide beams, each with worths of its own and one of a few divisions of windowed strips."""
+
+    rows: FewColumns
+    kept_most = KEPT_FEW
+
+    def __init__(self, rows: FewColumns, state: State, seed: int) -> None:
+        super().__init__(rows, state, seed)
+        others = [(FewColumns.of(rows.model, other), other) for other in long_divisions(rows.model, self.state)]
+        self.choices = [(rows, self.state), *((r, s) for r, s in others if r is not None)]
+
+    def resume(self, learnt: Learnt | None) -> None:
+        """Begin anew, for nothing is learnt from other tries."""
+
+    def adopt(self, other: Abreast) -> None:
+        """Take another's lay where it is shorter; the divisions stay."""
+        if other.length_mm < self.length_mm - 1e-9:
+            self.length_mm, self.best, self.kept_mm = other.length_mm, other.best, other.kept_mm
+
+    def _begin(self) -> Worths | None:
+        self.rows, self.state = self.choices[int(self.random.integers(len(self.choices)))]
+        self._rooms = {}  # as large as the rows want
+        return super()._begin()
+
+    def _worths(self) -> Worths:
+        draw, n = self.random, len(self.rows.count) + len(self.rows.seams.kinds)
+        aims = np.zeros(len(self.rows.seams.kinds))
+        return Worths(draw.uniform(*FAVOURS_FEW), 0.0, BEND_FEW * draw.normal(size=n), self.state.var, aims)
+
+
+def is_few(model: Model) -> bool:
+    """Tell whether a job is of few outlines and strips, none of them held by a pattern."""
+    rigid = int((model.strip_of < 0).sum())
+    return rigid <= FEW_OUTLINES and len(model.strips) > 0 and model.shaped and not (model.phased[:, :2] >= -1).any()
+
+
+def long_divisions(model: Model, state: State) -> list[State]:
+    """A state with its windowed strips divided otherwise, each with one part as long as the cloth is wide.
+
+    What such a part leaves is one part more, or the shortest that may be and what is then left, one at either end.
+    """
+    found: list[State] = []
+    for parts in (2, 3):
+        other = state.copy()
+        for strip in model.strips:
+            seams = _long_division(model, strip, parts)
+            if seams:
+                first, last = int(strip[5]), int(strip[6])
+                other.lens[first:last] = [*seams, *[0.0] * (last - first - len(seams))]
+        if not any(_alike(model, other, known) for known in (state, *found)):
+            found.append(other)
+    return found
+
+
+def _alike(model: Model, a: State, b: State) -> bool:
+    """Tell whether the strips of two states are of equal parts, in whatever order."""
+    spans = [slice(int(strip[5]), int(strip[6])) for strip in model.strips if strip[10] > 0]
+    return all(np.allclose(np.sort(a.lens[s]), np.sort(b.lens[s]), rtol=0.0, atol=SAME_MM) for s in spans)
+
+
+def _long_division(model: Model, strip: Any, parts: int) -> list[float]:
+    """Seams of the parts of one strip, none where it may not be so divided."""
+    seam, least = float(strip[1] - strip[0]), float(strip[7])
+    longest = float(model.problem.usable_width_mm) - 2 * float(strip[4])
+    rest = seam - longest - (least if parts == 3 else 0.0)
+    short = [least, rest] if parts == 3 else [rest]
+    flat = abs(float(model.options[int(strip[5]), 0, 1])) < SAME_MM
+    if strip[10] == 0 or rest < least or parts > strip[12] or parts < strip[11] or not flat:
+        return []
+    first = int(strip[9])
+    windows = model.windows[first : first + int(strip[10])]
+    for seams in ([short[0], longest, *short[1:]], [*short[1:], longest, short[0]]):
+        joins = float(strip[0]) + np.cumsum(seams)[:-1]
+        if all(((windows[:, 0] - SAME_MM <= x) & (x <= windows[:, 1] + SAME_MM)).any() for x in joins):
+            return seams
+    return []
 
 
 def _column_mm(model: Model) -> float:

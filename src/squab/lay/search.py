@@ -19,7 +19,7 @@ import numpy as np
 
 from squab.errors import LayError
 from squab.lay._abreast import CHILDREN_A_STEP, Learnt, Rows
-from squab.lay._columns import Columns
+from squab.lay._columns import Columns, is_few
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
 from squab.lay._press import MANY_PIECES, MOST_PIECES, Press, Table
@@ -58,6 +58,8 @@ ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE, ABREAST_BOTH = 0.85, 0.3, 0.3, 0.15
 """Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing; where
 pieces have their place both ways, before it."""
 
+FEW_SHARES = (0.75, 0.0, 0.05)
+"""The same of few outlines and strips that no pattern holds: laid abreast at first, once more, and pressed."""
 MOST_SHARED = 0.8
 """Of outlines with strips, annealing keeps the rest."""
 OUTLINES_HELD, OUTLINES_FREE, OUTLINES_DIVIDED = 0.8, 0.08, 0.3
@@ -305,7 +307,8 @@ class Hunt:
     def _rows(self, budget: _Budget, *, divided: bool = False) -> Rows | None:
         if not budget.is_long:
             return None
-        return (Columns if self.model.shaped else Rows).of(self.model, self.best, divided=divided)
+        beams = Columns.for_model(self.model) if self.model.shaped else Rows
+        return beams.of(self.model, self.best, divided=divided)
 
     def _press_share(self, budget: _Budget) -> float:
         """Part of the budget for pressing: less where much is strips, for their divisions stay as they are in it."""
@@ -325,6 +328,8 @@ class Hunt:
         early, press = self._early_share(), self._press_share(budget)
         if not (self.model.shaped and len(self.model.strips)):
             return early, late, press
+        if rows is not None and is_few(self.model):
+            return FEW_SHARES
         # annealing alone divides some strips otherwise
         part = min(1.0, MOST_SHARED / max(early + late + press, MOST_SHARED))
         return part * early, part * late, part * press

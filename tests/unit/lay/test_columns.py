@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -9,13 +10,13 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from benchmarks.instances import outlines
-from squab.lay._beam import come_down, edges_of
-from squab.lay._columns import FEWEST_OUTLINES, Columns, Outlines
+from benchmarks.instances import examples, outlines
+from squab.lay._beam import come_down, edges_of, shared_out
+from squab.lay._columns import FEWEST_OUTLINES, Columns, FewOutlines, long_divisions
 from squab.lay._model import State, lay_of
 from squab.lay.bound import lower_bound
 from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem, LayStrip
-from squab.lay.search import ABREAST_SHARE, MOST_SHARED, Hunt, _Budget
+from squab.lay.search import ABREAST_SHARE, FEW_SHARES, MOST_SHARED, Hunt, _Budget
 from squab.lay.verify import verify
 from tests.unit.lay._beams import lengths_by_turns, strips
 from tests.unit.lay._jobs import jobs, problem_of, rectangle
@@ -24,9 +25,9 @@ from tests.unit.lay._jobs import jobs, problem_of, rectangle
 def laid(problem: LayProblem, *, children: int, seed: int = 0, longer: float = 1.0) -> tuple[Hunt, State | None]:
     """The hunt before it has searched, and what the beam finds for it: no more than so many times as long."""
     hunt = Hunt(problem, seed=seed)
-    rows = Columns.of(hunt.model, hunt.best)
+    rows = Columns.for_model(hunt.model).of(hunt.model, hunt.best)
     assert rows is not None
-    beam = Outlines(rows, hunt.best, seed)
+    beam = rows.beam(hunt.best, seed)
     beam.length_mm *= longer
     while children > 0 and (made := beam.go(children)):
         children -= made
@@ -148,3 +149,71 @@ def test_annealing_keeps_time_where_outlines_have_strips_and_rectangles_keep_the
     assert sum(shares) <= MOST_SHARED + 1e-9
     hunt = Hunt(problem_of(jobs()["S60s"]))
     assert hunt._shares_of(budget, hunt._rows(budget))[0] == ABREAST_SHARE
+
+
+def eared() -> LayProblem:
+    """Two seats with ears: six outlines of six corners, two boxings joined in windows, four pipings."""
+    return next(i for i in examples() if i.name == "eared-seats velvet").problem
+
+
+def test_few_outlines_and_their_strips_lie_as_a_cutter_lays_them_by_hand() -> None:
+    """1979.4 mm by hand, every joint reckoned on paper; strip after strip, two boxings in two parts each: 2014 mm."""
+    problem = eared()
+    hunt, state = laid(problem, children=1_500_000, seed=4)
+    assert state is not None
+    assert verify(problem, lay_of(hunt.model, state)) == ()
+    assert lower_bound(problem, seconds=0).length_mm <= state.length_mm < 1982.0
+
+
+def test_few_outlines_are_laid_the_same_from_the_same_seed_and_abreast_most_of_the_time() -> None:
+    hunt = Hunt(eared())
+    rows = hunt._rows(_Budget(0.0, 60.0, None))
+    assert rows is not None
+    assert isinstance(rows.beam(hunt.best, 0), FewOutlines)
+    assert hunt._shares_of(_Budget(0.0, 60.0, None), rows) == FEW_SHARES
+    lengths = lengths_by_turns(rows, hunt.best, 900_000)
+    assert lengths[0] < hunt.length_mm
+    assert lengths[1] == lengths[2] == lengths[0]
+
+
+def test_windowed_strips_are_divided_round_a_part_as_long_as_the_cloth_is_wide() -> None:
+    """Of 1694.6 mm of boxing 1356 mm lie across: the other 338.6 mm whole, or 150 mm, the least, and 188.6."""
+    model = Hunt(eared()).model
+    strips = [strip for strip in model.strips if strip[10] > 0]
+    start = model.blank_state(np.arange(len(model.keys)))
+    for strip in strips:  # a division that is neither
+        start.lens[int(strip[5]) : int(strip[6])] = [200.0, 1294.6, 200.0]
+    found = [
+        [sorted(x for x in state.lens[int(strip[5]) : int(strip[6])].tolist() if x > 0) for strip in strips]
+        for state in long_divisions(model, start)
+    ]
+    assert np.allclose(found[0], [[338.6, 1356.0]] * 2)
+    assert np.allclose(found[1], [[150.0, 188.6, 1356.0]] * 2)
+    again = long_divisions(model, long_divisions(model, start)[0])
+    assert len(again) == 1  # the first is what the state has
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.lists(st.integers(20, 90), min_size=2, max_size=7), st.lists(st.integers(60, 150), min_size=1, max_size=3),
+    st.integers(10, 40), st.integers(1, 5),
+)  # fmt: skip
+def test_lines_are_shared_out_wherever_they_can_be(lines: list[int], seams: list[int], least: int, slots: int) -> None:
+    """Against every way of giving each line to a strip or to none."""
+    long = [max(x, least) for x in lines]
+
+    def serves(ways: tuple[int, ...]) -> bool:
+        shares = [[x for x, s in zip(long, ways, strict=True) if s == k] for k in range(len(seams))]
+        return all(
+            sum(x) >= seam and len(x) <= slots and len(x) * least <= seam for x, seam in zip(shares, seams, strict=True)
+        )
+
+    to, part = np.zeros(len(long), dtype=np.int64), np.zeros(len(long))
+    wanted = np.array(seams, dtype=float)
+    found = shared_out(np.array(long, dtype=float), wanted, float(least), float(slots), to, part)
+    assert found == any(serves(ways) for ways in itertools.product(range(-1, len(seams)), repeat=len(long)))
+    if found:
+        assert all(abs(part[to == k].sum() - seam) < 1e-6 for k, seam in enumerate(wanted))
+        assert all((part[to == k] >= least - 1e-6).all() for k in range(len(seams)) if (to == k).sum() > 1)
+        assert (part <= np.array(long) + 1e-6).all()
+        assert all((to == k).sum() <= slots for k in range(len(seams)))
