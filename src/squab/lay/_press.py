@@ -69,11 +69,13 @@ class Manner:
     """So often it is tried then before the cloth is made less short."""
     gathers: bool
     """Whether all pieces are drawn together, once they are clear and when they will not part."""
+    alone: float
+    """For this part of the time each worker goes on from its own best lay, not from the best of all."""
 
 
 MANY_PIECES = 50
-FEW = Manner(False, 10.0, 300, 0.0, 0.9, 150, 1, False)
-MANY = Manner(True, 1.0, 150, 0.4, 0.95, 100, 4, True)
+FEW = Manner(False, 10.0, 300, 0.0, 0.9, 150, 1, False, 0.0)
+MANY = Manner(True, 1.0, 150, 0.4, 0.95, 100, 4, True, 0.7)
 """So jobs of at least `MANY_PIECES` are pressed, and those of fewer, as measured on published outlines."""
 
 
@@ -287,13 +289,15 @@ class Press:
         self.target = math.inf
         self.shrink = FIRST_SHRINK
         self.told = np.zeros(3)
-        self.failed = 0
+        self.failed, self.done = 0, 0.0
         self.strikes, self.struck = 0, math.inf
         self.pool: list[tuple[float, Any, Any, Any]] = []
         self.pool_mm = math.inf
 
     def adopt(self, other: Press) -> None:
-        """Go on from another's lay where it is shorter."""
+        """Go on from another's lay where it is shorter, unless it is too soon for that."""
+        if self.done < self.table.manner.alone:
+            return
         if other.length_mm < self.length_mm - 1e-9:
             self.length_mm = other.length_mm
             self.best = tuple(x.copy() for x in other.best)  # type: ignore[assignment]
@@ -302,7 +306,7 @@ class Press:
         """Press with so many moves, `done` of the time used up; the moves made, none where it cannot be shorter."""
         from squab.lay._apart import part_pieces
 
-        made = 0
+        made, self.done = 0, done
         table, model, manner = self.table, self.model, self.table.manner
         loads = np.zeros(self.count)
         fine = done >= manner.settle

@@ -146,6 +146,27 @@ def test_what_is_pressed_of_many_pieces_is_sound_and_shorter(lattice: Lattice) -
     assert verify(problem, lay_of(hunt.model, after)) == ()
 
 
+@pytest.mark.parametrize("manner", [FEW, MANY], ids=["few", "many"])
+def test_a_worker_goes_on_from_anothers_shorter_lay_as_soon_as_it_may(
+    manner: Manner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("squab.lay._press.FEW", manner)
+    pieces = tuple(LayPiece(f"p#{k}", TRAPEZOID, (0, 180)) for k in range(8))
+    hunt = Hunt(LayProblem("two", 700.0, Lattice(), pieces, pattern_at=(0.0, 0.0), gap_mm=3.0))
+    table = Table.of(hunt.model, hunt.best)
+    assert table is not None
+    long, short = Press(table, hunt.best, 1), Press(table, hunt.best, 2)
+    short.length_mm -= 50.0
+    short.best[0][0] = 7.0, 8.0
+    long.go(0, 0.3)
+    long.adopt(short)
+    assert (long.length_mm == short.length_mm) == (manner.alone <= 0.3)
+    long.go(0, 0.9)
+    long.adopt(short)
+    assert long.length_mm == short.length_mm
+    assert np.array_equal(long.best[0], short.best[0])
+
+
 @pytest.mark.parametrize("gap_mm", [0.0, 3.0])
 @pytest.mark.parametrize("manner", [FEW, MANY], ids=["few", "many"])
 def test_shapes_overlap_where_all_half_planes_of_two_parts_say_so(
