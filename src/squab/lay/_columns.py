@@ -215,7 +215,8 @@ class FewOutlines(Outlines):
             self.length_mm, self.best, self.kept_mm = other.length_mm, other.best, other.kept_mm
 
     def _begin(self) -> Worths | None:
-        self.rows, self.state = self.choices[int(self.random.integers(len(self.choices)))]
+        # later ones are of more parts, which find room in more gaps
+        self.rows, self.state = self.choices[int(self.random.integers(len(self.choices), size=2).max())]
         self._rooms = {}  # as large as the rows want
         return super()._begin()
 

@@ -58,7 +58,7 @@ ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE, ABREAST_BOTH = 0.85, 0.3, 0.3, 0.15
 """Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing; where
 pieces have their place both ways, before it."""
 
-FEW_SHARES = (0.75, 0.0, 0.05)
+FEW_SHARES = (0.85, 0.0, 0.05)
 """The same of few outlines and strips that no pattern holds: laid abreast at first, once more, and pressed."""
 MOST_SHARED = 0.8
 """Of outlines with strips, annealing keeps the rest."""
