@@ -223,7 +223,8 @@ def shared_out(lines: Any, seams: Any, least: float, slots: float, to: Any, part
     to[:] = -1
     part[:] = 0.0
     by = np.argsort(-lines)
-    slack = lines.sum() - seams.sum()
+    # summed in the order of their length, so that the same lines are always shared out alike
+    slack = lines[by].sum() - seams.sum()
     alike = seams.max() - seams.min() <= SAME_MM
     taken, pick, strip_at, begun_at = (
         np.zeros(n, dtype=np.int64), np.zeros(n + 1, dtype=np.int64), np.zeros(n + 1, dtype=np.int64),

@@ -29,7 +29,7 @@ RAISES = ((0.0, 0.0), (15.0, 0.0), (10.0, 40.0))
 KEPT_OUTLINES = (20, 50, 150)
 LONGER = 0.004
 """A lay may be so much longer than the beam's best to be gone on with."""
-FEW_OUTLINES, KEPT_FEW, FAVOURS_FEW, BEND_FEW = 12, (100, 100, 300), (0.0, 0.12), 0.01
+FEW_OUTLINES, KEPT_FEW, FAVOURS_FEW, BEND_FEW = 12, (100, 100, 200), (0.0, 0.12), 0.03
 """Up to so many outlines that no pattern holds, with strips, are laid by wider beams, small pieces worth nearly as
 much as large ones."""
 
@@ -204,7 +204,8 @@ class FewOutlines(Outlines):
     def __init__(self, rows: FewColumns, state: State, seed: int) -> None:
         super().__init__(rows, state, seed)
         others = [(FewColumns.of(rows.model, other), other) for other in long_divisions(rows.model, self.state)]
-        self.choices = [(rows, self.state), *((r, s) for r, s in others if r is not None)]
+        found = [(rows, self.state), *((r, s) for r, s in others if r is not None)]
+        self.choices = sorted(found, key=lambda choice: int((choice[1].lens > 0).sum()))
 
     def resume(self, learnt: Learnt | None) -> None:
         """Begin anew, for nothing is learnt from other tries."""
@@ -215,8 +216,8 @@ class FewOutlines(Outlines):
             self.length_mm, self.best, self.kept_mm = other.length_mm, other.best, other.kept_mm
 
     def _begin(self) -> Worths | None:
-        # later ones are of more parts, which find room in more gaps
-        self.rows, self.state = self.choices[int(self.random.integers(len(self.choices), size=2).max())]
+        # mostly those of more parts, which find room in more gaps
+        self.rows, self.state = self.choices[int(self.random.integers(len(self.choices), size=3).max())]
         self._rooms = {}  # as large as the rows want
         return super()._begin()
 

@@ -206,7 +206,7 @@ def plan_cloth(
     ----------
     seconds
         For everything: about six tenths go to the lay shown, the rest to other starts and the
-        bound.
+        bound; what the bound does not need of it goes to the lay again.
     workers
         Threads that search beside one another.
 
