@@ -444,7 +444,8 @@ class Abreast:
         order: list[int] = []
         for way, u, v, _ in laid:
             if way >= len(kind):
-                order += [i for i in [next(parts)] if i >= 0]
+                if (part := next(parts)) >= 0:  # a line left over is no part
+                    order.append(part)
                 continue
             i = rows.table.items[next(left[kind[way]])]
             places[i] = u, v

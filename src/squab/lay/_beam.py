@@ -72,7 +72,7 @@ KNOWN = 8
 """Heights for which the area above them is remembered."""
 ALIKE_MM2 = 16.0
 MOST_LINES, MOST_NODES = 96, 4000
-"""Lines that are shared out, and how many of them are tried in some strip."""
+"""Lines that are shared out, and how often one is tried in some strip, in all."""
 OPEN_MM = 1.0
 """What counts as left of pooled strips whose lines are long enough together, but make no strips."""
 TOUCH_MM = 1e-7

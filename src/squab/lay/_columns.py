@@ -15,7 +15,7 @@ from shapely import Polygon, union_all
 
 from squab.lay._abreast import GRID_MM, MOST_STEMS, Abreast, Learnt, Rows, Worths
 from squab.lay._model import Model, State
-from squab.lay._seams import ENDS, SAME_MM, THICK
+from squab.lay._seams import ENDS, MOST_POOLED, SAME_MM, THICK
 from squab.lay._shapes import chains
 
 FEWEST_OUTLINES, MOST_OUTLINES = 4, 150
@@ -204,7 +204,7 @@ class FewOutlines(Outlines):
     def __init__(self, rows: FewColumns, state: State, seed: int) -> None:
         super().__init__(rows, state, seed)
         others = [(FewColumns.of(rows.model, other), other) for other in long_divisions(rows.model, self.state)]
-        found = [(rows, self.state), *((r, s) for r, s in others if r is not None)]
+        found = [(rows, self.state), *((r, s) for r, s in others if r is not None and r.ways(s.var) is not None)]
         self.choices = sorted(found, key=lambda choice: int((choice[1].lens > 0).sum()))
 
     def resume(self, learnt: Learnt | None) -> None:
@@ -218,7 +218,7 @@ class FewOutlines(Outlines):
     def _begin(self) -> Worths | None:
         # mostly those of more parts, which find room in more gaps
         self.rows, self.state = self.choices[int(self.random.integers(len(self.choices), size=3).max())]
-        self._rooms = {}  # as large as the rows want
+        self._rooms, self.room = {}, ()  # as large as the rows want
         return super()._begin()
 
     def _worths(self) -> Worths:
@@ -229,8 +229,8 @@ class FewOutlines(Outlines):
 
 def is_few(model: Model) -> bool:
     """Tell whether a job is of few outlines and strips, none of them held by a pattern."""
-    rigid = int((model.strip_of < 0).sum())
-    return rigid <= FEW_OUTLINES and len(model.strips) > 0 and model.shaped and not (model.phased[:, :2] >= -1).any()
+    few = int((model.strip_of < 0).sum()) <= FEW_OUTLINES and 0 < len(model.strips) <= MOST_POOLED
+    return few and model.shaped and not (model.phased[:, :2] >= -1).any()
 
 
 def long_divisions(model: Model, state: State) -> list[State]:
@@ -264,7 +264,7 @@ def _long_division(model: Model, strip: Any, parts: int) -> list[float]:
     rest = seam - longest - (least if parts == 3 else 0.0)
     short = [least, rest] if parts == 3 else [rest]
     flat = abs(float(model.options[int(strip[5]), 0, 1])) < SAME_MM
-    if strip[10] == 0 or rest < least or parts > strip[12] or parts < strip[11] or not flat:
+    if strip[10] == 0 or not flat or not strip[11] <= parts <= strip[12] or not least <= rest <= longest + SAME_MM:
         return []
     first = int(strip[9])
     windows = model.windows[first : first + int(strip[10])]

@@ -21,7 +21,7 @@ EXACT_MM = 1e-9
 LEAST_GAIN, PLENTY = 1e-4, 3.0
 """What gains less, as a part of the length, is the last; so many times that, as long as others have shorter lays."""
 MOST_TIMES = 12
-MOST_EDGES, MOST_PIVOTS = 40_000, 5_000
+MOST_EDGES, MOST_PIVOTS = 3_000, 5_000
 
 
 def gathered(

@@ -243,11 +243,11 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
     try:
         hunt = Hunt(problem, seed=way.seed, workers=way.workers)
         hunt.go(seconds=seconds - proof_s, report=way.report, stop=way.stop)
-        laid_mm = hunt.lay().length_mm
-        bound = _proved([problem], laid_mm, proof_s, way, lambda on: on.go(hunt, proof_s))
+        lay = hunt.lay()
+        bound = _proved([problem], lay.length_mm, proof_s, way, lambda on: on.go(hunt, proof_s))
         if (left := _left(until, hunt.length_mm, bound, way)) > 0.0:
             way.go(hunt, left)
-        lay = hunt.lay()
+        lay = _shorter(lay, hunt)
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
     findings = _drawn_out(problem, cloth, lay)
@@ -398,6 +398,15 @@ def _proved(
             proved.set()
         going.result()
     return bound
+
+
+def _shorter(lay: Lay, hunt: Hunt) -> Lay:
+    """A lay, or what has been found since; that may be longer once drawn out onto true lines, or none."""
+    try:
+        later = hunt.lay()
+    except LayError:
+        return lay
+    return later if later.length_mm < lay.length_mm else lay
 
 
 def _left(until: float, laid_mm: float, bound: Bound, way: _Way) -> float:

@@ -61,7 +61,7 @@ pieces have their place both ways, before it."""
 FEW_SHARES = (0.85, 0.0, 0.05)
 """The same of few outlines and strips that no pattern holds: laid abreast at first, once more, and pressed."""
 MOST_SHARED = 0.8
-"""Of outlines with strips, annealing keeps the rest."""
+"""Of other outlines with strips, annealing keeps the rest."""
 OUTLINES_HELD, OUTLINES_FREE, OUTLINES_DIVIDED = 0.8, 0.08, 0.3
 """Part of the time in which other outlines are laid abreast at first: where a stripe holds some, where no pattern does,
 and where there are strips besides. A few dozen that none holds are pressed further from what a list has laid."""

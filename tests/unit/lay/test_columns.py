@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -217,3 +218,21 @@ def test_lines_are_shared_out_wherever_they_can_be(lines: list[int], seams: list
         assert all((part[to == k] >= least - 1e-6).all() for k in range(len(seams)) if (to == k).sum() > 1)
         assert (part <= np.array(long) + 1e-6).all()
         assert all((to == k).sum() <= slots for k in range(len(seams)))
+
+
+def test_no_part_of_a_long_boxing_is_longer_than_the_cloth_is_wide() -> None:
+    # boxing more than twice as long as the cloth is wide, with room for joins anywhere
+    problem = eared()
+    longer = {s.key: s.s1_mm + 2200.0 for s in problem.strips if s.windows is not None}
+    asked = tuple(
+        replace(s, s1_mm=longer[s.key], windows=((s.s0_mm, longer[s.key]),), most_parts=6) if s.key in longer else s
+        for s in problem.strips
+    )
+    hunt = Hunt(replace(problem, strips=asked))
+    longest = problem.usable_width_mm - 2 * asked[0].end_mm
+    for other in long_divisions(hunt.model, hunt.best):
+        assert other.lens.max() <= longest + 1e-6
+    rows = hunt._rows(_Budget(0.0, 60.0, None))
+    assert rows is not None
+    beam = rows.beam(hunt.best, 3)
+    assert all(beam.go(20_000) > 0 for _ in range(40))

@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 
 from squab.cloth import Bolt, Cloth, Motif, Pattern, Stripe, stripe_axes
+from squab.errors import LayError
 from squab.lay.order import PROOF_SHARE, plan_cloth, round_up, start_ranges, unknown_directions
-from squab.lay.records import Bound, Lattice, LayPhase, LayPiece, LayProblem, LayStrip
+from squab.lay.records import Bound, Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip
 from squab.lay.search import Hunt
 from squab.plane import Points
 
@@ -195,3 +196,21 @@ def test_what_a_quick_proof_leaves_of_the_time_is_searched(
     assert plan is not None
     assert done == [pytest.approx(PROOF_SHARE * 3.0)]
     assert (sum(searched_after) > 0.0) == goes_on
+
+
+def test_a_lay_found_before_the_proof_is_kept_where_a_later_one_cannot_be_drawn_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    found: list[Lay] = []
+    lay = Hunt.lay
+
+    def first_only(hunt: Hunt) -> Lay:
+        if found:
+            raise LayError("no room on the true lines")
+        found.append(lay(hunt))
+        return found[0]
+
+    monkeypatch.setattr(Hunt, "lay", first_only)
+    plan = plan_cloth(long_bench(596.0, 0.0), STRIPED, seconds=1.0).value
+    assert plan is not None
+    assert plan.lay == found[0]
