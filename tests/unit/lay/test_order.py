@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
@@ -196,6 +197,55 @@ def test_what_a_quick_proof_leaves_of_the_time_is_searched(
     assert plan is not None
     assert done == [pytest.approx(PROOF_SHARE * 3.0)]
     assert (sum(searched_after) > 0.0) == goes_on
+
+
+def test_search_after_the_proof_ends_with_the_shortest_lay_there_can_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    proved: list[float] = []
+    asked: list[bool] = []
+    go = Hunt.go
+
+    def shown(problems: object, *, seconds: float, laid_mm: float) -> Bound:
+        proved.append(laid_mm - 1.0)
+        return Bound(laid_mm - 1.0, "area")
+
+    def found(hunt: Hunt, *, seconds: float, stop: Callable[[], bool] | None, **how: Any) -> None:
+        if not proved:
+            go(hunt, seconds=seconds, stop=stop, **how)
+            return
+        assert stop is not None
+        asked.append(stop())
+        hunt.best.length_mm -= 1.0
+        asked.append(stop())
+
+    monkeypatch.setattr("squab.lay.bound.bound_of_hardest", shown)
+    monkeypatch.setattr("squab.lay.verify.verify", lambda problem, lay: ())  # the lay is shorter in name only
+    monkeypatch.setattr(Hunt, "go", found)
+    plan_cloth(long_bench(596.0, 0.0), STRIPED, seconds=4.0, workers=1)
+    assert asked == [False, True]
+
+
+def test_an_order_is_searched_no_further_than_its_proof(monkeypatch: pytest.MonkeyPatch) -> None:
+    proved: list[float] = []
+    turns: list[object] = []
+
+    def shown(problems: object, *, seconds: float, laid_mm: float) -> Bound:
+        proved.append(laid_mm - 1.0)
+        return Bound(laid_mm - 1.0, "area")
+
+    def shortened(start: Any, way: object, seconds: float) -> bool:
+        if proved:
+            turns.append(start)
+            start.first.lay = replace(start.first.lay, length_mm=proved[0])
+        return True
+
+    monkeypatch.setattr("squab.lay.bound.bound_of_hardest", shown)
+    monkeypatch.setattr("squab.lay.verify.verify", lambda problem, lay: ())  # the lay is shorter in name only
+    monkeypatch.setattr("squab.lay.order._again", shortened)
+    problem = long_bench(596.0, None)
+    plan = plan_cloth(problem, STRIPED, seconds=2.0, workers=1).value
+    assert plan is not None
+    assert plan.needs_mm == pytest.approx(proved[0])
+    assert 0 < len(turns) <= len(start_ranges(problem))
 
 
 def test_a_lay_found_before_the_proof_is_kept_where_a_later_one_cannot_be_drawn_out(
