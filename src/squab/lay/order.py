@@ -163,22 +163,19 @@ class _Way:
         self.hunts.append(hunt)
         return hunt
 
-    def go(self, hunt: Hunt | None, seconds: float, *, enough_mm: float = 0.0) -> bool:
-        """Go on with a hunt from the best that any has found, until it is as short as `enough_mm`.
+    def ending(self, when: Callable[[], bool]) -> _Way:
+        """The same way, with an end as soon as this holds."""
+        return replace(self, stop=lambda: when() or (self.stop is not None and self.stop()))
 
-        False where it has found no lay.
-        """
+    def go(self, hunt: Hunt | None, seconds: float) -> bool:
+        """Go on with a hunt from the best that any has found; False where it has found no lay."""
         if hunt is None:
             return False
         for other in self.hunts:
             if other is not hunt:
                 hunt.offer(other)
         hunt.busy = self.workers
-        hunt.go(
-            seconds=seconds,
-            report=self.report,
-            stop=lambda: hunt.length_mm <= enough_mm + SAME_MM or (self.stop is not None and self.stop()),
-        )
+        hunt.go(seconds=seconds, report=self.report, stop=self.stop)
         return math.isfinite(hunt.length_mm)
 
     def lay(self, problem: LayProblem, seconds: float) -> Lay | None:
@@ -253,7 +250,7 @@ def _measured(problem: LayProblem, cloth: Cloth, way: _Way, seconds: float) -> O
         lay = hunt.lay()
         bound = _proved([problem], lay.length_mm, proof_s, way, lambda on: on.go(hunt, proof_s))
         if (left := _left(until, hunt.length_mm, bound, way)) > 0.0:
-            way.go(hunt, left, enough_mm=bound.length_mm)
+            way.ending(lambda: hunt.length_mm <= bound.length_mm + SAME_MM).go(hunt, left)
         lay = _shorter(lay, hunt)
     except LayError as bad:
         return Outcome(None, (Finding("LAY-011", Severity.STOP, cloth.name, str(bad), WAYS_OUT),))
@@ -295,7 +292,8 @@ def _to_order(
     bound = _proved(hard, worst.needs_mm, proof_s, way, lambda on: _deciding(problem, possible, on, proof_s))
     worst = max(possible, key=lambda s: s.needs_mm)
     if (left := _left(until, worst.needs_mm, bound, way)) > 0.0:
-        worst = _deciding(problem, possible, way, left, enough_mm=bound.length_mm)
+        to_bound = way.ending(lambda: max(s.needs_mm for s in possible) <= bound.length_mm + SAME_MM)
+        worst = _deciding(problem, possible, to_bound, left)
     lay = _lay_of(worst)
     shown = _at(problem, lay)
     ranges = _told(sorted(possible + lost, key=lambda s: s.from_mm)) if unknown[0] else ()
@@ -397,8 +395,7 @@ def _proved(
     proved = threading.Event()
     # the proof keeps this thread: its solver does not bear being left behind in another
     with ThreadPoolExecutor(1) as beside:
-        stop = lambda: proved.is_set() or (way.stop is not None and way.stop())  # noqa: E731
-        going = beside.submit(go_on, replace(way, workers=way.workers - 1, stop=stop))
+        going = beside.submit(go_on, replace(way.ending(proved.is_set), workers=way.workers - 1))
         try:
             bound = bound_of_hardest(problems, seconds=seconds, laid_mm=laid_mm)
         finally:
@@ -608,10 +605,8 @@ def _unslid(problem: LayProblem, y: float | None, way: _Way) -> _Slide | None:
     return None if hunt is None else _Slide(hunt)
 
 
-def _deciding(
-    problem: LayProblem, starts: list[_Start], way: _Way, seconds: float, *, enough_mm: float = 0.0
-) -> _Start:
-    """Search on where the order is decided, until time is up or no range needs more than `enough_mm`.
+def _deciding(problem: LayProblem, starts: list[_Start], way: _Way, seconds: float) -> _Start:
+    """Search on where the order is decided, until time is up.
 
     A range that will not get shorter is halved: each half has to be slid less, on a cloth less
     narrow. `starts` gets the halves.
@@ -621,7 +616,7 @@ def _deciding(
     while True:
         worst = max(starts, key=lambda s: s.needs_mm)
         left = until - time.monotonic()
-        if left <= 0.0 or worst.needs_mm <= enough_mm + SAME_MM or (way.stop is not None and way.stop()):
+        if left <= 0.0 or (way.stop is not None and way.stop()):
             return worst
         if _again(worst, way, min(left, max(seconds / TURNS, LEAST_TURN_S))):
             idle[id(worst)] = 0

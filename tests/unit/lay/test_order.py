@@ -199,14 +199,23 @@ def test_what_a_quick_proof_leaves_of_the_time_is_searched(
     assert (sum(searched_after) > 0.0) == goes_on
 
 
-def test_search_after_the_proof_ends_with_the_shortest_lay_there_can_be(monkeypatch: pytest.MonkeyPatch) -> None:
+def with_a_millimetre_to_find(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    """Have every proof be a millimetre short of the lay; what has been proved so far."""
     proved: list[float] = []
-    asked: list[bool] = []
-    go = Hunt.go
 
     def shown(problems: object, *, seconds: float, laid_mm: float) -> Bound:
         proved.append(laid_mm - 1.0)
         return Bound(laid_mm - 1.0, "area")
+
+    monkeypatch.setattr("squab.lay.bound.bound_of_hardest", shown)
+    monkeypatch.setattr("squab.lay.verify.verify", lambda problem, lay: ())  # lays become shorter in name only
+    return proved
+
+
+def test_search_after_the_proof_ends_with_the_shortest_lay_there_can_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    proved = with_a_millimetre_to_find(monkeypatch)
+    asked: list[bool] = []
+    go = Hunt.go
 
     def found(hunt: Hunt, *, seconds: float, stop: Callable[[], bool] | None, **how: Any) -> None:
         if not proved:
@@ -217,20 +226,14 @@ def test_search_after_the_proof_ends_with_the_shortest_lay_there_can_be(monkeypa
         hunt.best.length_mm -= 1.0
         asked.append(stop())
 
-    monkeypatch.setattr("squab.lay.bound.bound_of_hardest", shown)
-    monkeypatch.setattr("squab.lay.verify.verify", lambda problem, lay: ())  # the lay is shorter in name only
     monkeypatch.setattr(Hunt, "go", found)
     plan_cloth(long_bench(596.0, 0.0), STRIPED, seconds=4.0, workers=1)
     assert asked == [False, True]
 
 
 def test_an_order_is_searched_no_further_than_its_proof(monkeypatch: pytest.MonkeyPatch) -> None:
-    proved: list[float] = []
+    proved = with_a_millimetre_to_find(monkeypatch)
     turns: list[object] = []
-
-    def shown(problems: object, *, seconds: float, laid_mm: float) -> Bound:
-        proved.append(laid_mm - 1.0)
-        return Bound(laid_mm - 1.0, "area")
 
     def shortened(start: Any, way: object, seconds: float) -> bool:
         if proved:
@@ -238,8 +241,6 @@ def test_an_order_is_searched_no_further_than_its_proof(monkeypatch: pytest.Monk
             start.first.lay = replace(start.first.lay, length_mm=proved[0])
         return True
 
-    monkeypatch.setattr("squab.lay.bound.bound_of_hardest", shown)
-    monkeypatch.setattr("squab.lay.verify.verify", lambda problem, lay: ())  # the lay is shorter in name only
     monkeypatch.setattr("squab.lay.order._again", shortened)
     problem = long_bench(596.0, None)
     plan = plan_cloth(problem, STRIPED, seconds=2.0, workers=1).value
