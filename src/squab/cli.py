@@ -12,7 +12,7 @@ import os
 import signal
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from decimal import Decimal, InvalidOperation
@@ -189,7 +189,6 @@ def make(
     from dataclasses import replace
 
     from squab.draw.sheets import all_sheets
-    from squab.draw.summary import worked_json
     from squab.files.folder import check_folder, write_folder
     from squab.stages import work
 
@@ -209,10 +208,18 @@ def make(
         if outcome.value is None:
             _leave((*found, *outcome.findings), as_json)
         worked = replace(outcome.value, findings=(*found, *outcome.findings))
-        tell("drawing the sheets", 0.0)
-        files = all_sheets(worked, executor=pool)
-        tell("writing", 0.0)
-        write_folder(target, files)
+        with _ctrl_c_heeded(at_once=True):
+            tell("drawing the sheets", 0.0)
+            files = all_sheets(worked, executor=pool)
+    with _told_when_stopped(f"all {len(files)} files were written to {target} first"):
+        with _ctrl_c_heeded(at_once=False):
+            write_folder(target, files)
+        _say_what_was_made(worked, target, files, as_json)
+
+
+def _say_what_was_made(worked: WorkedJob, target: Path, files: Mapping[str, bytes], as_json: bool) -> None:
+    from squab.draw.summary import worked_json
+
     _show_findings(worked.findings)
     if as_json:
         print(json.dumps(worked_json(worked) | {"folder": str(target), "files": sorted(files)}))
@@ -390,6 +397,28 @@ def _interruptible() -> Iterator[Callable[[], bool]]:
         yield lambda: bool(pressed)
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def _ctrl_c_heeded(*, at_once: bool) -> Iterator[None]:
+    """Heed Ctrl-C when this ends, and `at_once` too.
+
+    At once is not enough where much is imported: what is raised in one of Python's own callbacks is dropped.
+    """
+    pressed: list[int] = []
+
+    def press(number: int, frame: Any) -> None:
+        pressed.append(number)
+        if at_once:
+            raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGINT, press)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if pressed:
+        raise KeyboardInterrupt
 
 
 def _finding_record(f: Finding) -> dict[str, Any]:

@@ -89,7 +89,9 @@ def test_a_make_stopped_while_drawing_leaves_the_old_folder_and_says_so(tmp_path
     made, example = tmp_path / "made", ROOT / "examples" / "armchair.toml"
     assert squab("make", example, "--into", made, "--seconds", "0.3").returncode == 0
     before = {p: p.read_bytes() for p in made.rglob("*") if p.is_file()}
-    command = [sys.executable, "-m", "squab.cli", "make", str(example), "--into", str(made), "--seconds", "0.3"]
+    # Drawing takes a fraction of a second: it is held, so that a slow machine's Ctrl-C is not too late.
+    held = "import squab.draw.sheets as s, squab.cli, time; s._drawn_here = lambda _: time.sleep(60); squab.cli.main()"
+    command = [sys.executable, "-c", held, "make", str(example), "--into", str(made), "--seconds", "0.3"]
     with subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True) as running:
         assert running.stderr
         for line in running.stderr:
