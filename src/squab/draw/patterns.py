@@ -618,7 +618,9 @@ def _page(width: float, height: float, inner: str) -> str:
 
 def _tile_page(drawn: Drawn, t: Tiling, row: int, column: int, piece: str, marks: Sequence[str], number: int) -> str:
     (pw, ph), (ww, wh), (sw, sh) = t.page_mm, t.window_mm, t.step_mm
-    image = f'#place(dx: {-column * sw}mm, dy: {-row * sh}mm, image("{piece}", width: {drawn.width_mm}mm))'
+    # With its height left out, a drawing higher than the window would be drawn about the window's middle.
+    size = f"width: {drawn.width_mm}mm, height: {drawn.height_mm}mm"
+    image = f'#place(dx: {-column * sw}mm, dy: {-row * sh}mm, image("{piece}", {size}))'
     window = f"#place(dx: {MARGIN_MM}mm, dy: {MARGIN_MM}mm, box(width: {ww}mm, height: {wh}mm, clip: true)[{image}])"
     over = "".join(f'#place(image("{m}", width: {pw}mm))' for m in marks)
     y = MARGIN_MM + wh - 5.6

@@ -140,6 +140,32 @@ def test_each_sheet_has_its_name_its_row_and_its_column(a4: bytes) -> None:
     assert [sheet_name(r, 0) for r in (0, 25, 26)] == ["A1", "Z1", "AA1"]
 
 
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_sheets_laid_mark_on_mark_make_up_the_whole_piece(worked: WorkedJob, paper: str) -> None:
+    """A sheet further on shows the cut line shifted by a page less both margins and the overlap, and nothing else."""
+    found: dict[str, set[tuple[float, float, float, float]]] = {}
+    for page in pymupdf.open(stream=pattern_pdf(worked, paper), filetype="pdf"):  # type: ignore[arg-type]
+        name = re.search(r"([A-Z])(\d+) · (.+)", page.get_text())
+        if not name:
+            continue
+        steps = (page.rect.width * MM - 30, page.rect.height * MM - 30)
+        shift = ((int(name[2]) - 1) * steps[0], (ord(name[1]) - ord("A")) * steps[1])
+        cut = max(
+            (d["rect"] for d in page.get_drawings() if d["width"] and abs(d["width"] * MM - 0.7) < 0.01),
+            key=lambda r: r.width * r.height,
+        )
+        edges = zip((cut.x0, cut.y0, cut.x1, cut.y1), (*shift, *shift), strict=True)
+        found.setdefault(name[3], set()).add(tuple(round(v * MM + by, 1) for v, by in edges))  # type: ignore[arg-type]
+    assert len(found) == 4
+    for piece, places in found.items():
+        left, top, right, bottom = np.array(sorted(places)).T
+        assert max(np.ptp(v) for v in (left, top, right, bottom)) < 0.15, f"{piece}: {places}"
+        assert 10 <= left.min() < 20, f"{piece}: {places}"
+        assert 10 <= top.min() < 20, f"{piece}: {places}"
+        wide, high = (584, 534) if "ear" in piece.lower() else (444, 324)
+        assert (right[0] - left[0], bottom[0] - top[0]) == pytest.approx((wide, high), abs=0.2)
+
+
 def test_the_ring_to_ring_length_said_is_the_length_drawn(worked: WorkedJob) -> None:
     made = pattern_svg(worked, "ear.top")
     rings = [(float(x), float(y)) for x, y in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="2.6"', made)]
