@@ -162,7 +162,7 @@ def work(
     bought = notes.take(supplied(job, prepared.construction, prepared.match, plans, seed=seed))
     if bought is None:
         return Outcome(None, worst_first(notes.found))
-    sewing = sewing_orders(job, prepared.construction, prepared.match)
+    sewing = sewing_orders(job, prepared.construction, prepared.match, plans)
     findings = worst_first(notes.found)
     worked = WorkedJob(
         job, prepared.construction, prepared.match, plans, bought.supply, sewing, findings, bought.foam

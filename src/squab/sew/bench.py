@@ -10,10 +10,11 @@ from functools import cached_property
 from squab.cloth import Cloth
 from squab.construct.records import CushionCover, Notch, Piece, Seam, Strip
 from squab.job import Cushion, Job
+from squab.lay.records import ClothPlan
 from squab.match.records import MatchPlan, SeamDrift
 from squab.plane import Arc, Line
 from squab.sew.rules import PIPING_TAIL_IMPERIAL_MM, PIPING_TAIL_METRIC_MM
-from squab.supply.needs import pattern_meets
+from squab.supply.needs import parts_each, pattern_meets
 
 ON_SEAM_MM = 0.5
 """A notch this near a seam's line stands on it."""
@@ -27,6 +28,7 @@ class Bench:
     cushion: Cushion
     cover: CushionCover
     match: MatchPlan
+    plans: Mapping[str, ClothPlan]
 
     @cached_property
     def cloth(self) -> Cloth:
@@ -72,6 +74,11 @@ class Bench:
     def seams_of(self, *kinds: str) -> tuple[Seam, ...]:
         """Seams of some kinds, in the construction's order."""
         return tuple(s for s in self.cover.seams if s.kind in kinds)
+
+    @property
+    def boxing_lengths(self) -> float:
+        """Into how many lengths a boxing strip is cut, on the average of the cushions; the most of its strips."""
+        return max((parts_each(self.job, s, self.plans) for s in self.boxing_strips), default=1.0)
 
     @cached_property
     def parts(self) -> Mapping[str, Piece | Strip]:

@@ -127,12 +127,22 @@ def _names(bench: Bench, seams: tuple[Seam, ...]) -> str:
         if seam.edge and seam.kind in ("panel_boxing", "panel_zip"):
             by_side.setdefault(seam.side, []).append(seam.edge)
         else:
-            rest.append(seam_name(seam))
+            rest.append(_join_name(bench, seam, seams))
     named = []
     for side, edges in by_side.items():
         once = list(dict.fromkeys(edges))
         named.append(f"{side} ({' and '.join(f'[[{e}]]' for e in once)})")
     return ", ".join(dict.fromkeys(named + rest))
+
+
+def _join_name(bench: Bench, seam: Seam, among: tuple[Seam, ...]) -> str:
+    """Name a seam; of a zip panel's end the half, where the other half is not among the seams that are named."""
+    halves = [s for s in bench.seams_of("zip_join") if s.side == seam.side]
+    if seam not in halves or all(s in among for s in halves):
+        return seam_name(seam)
+    middles = [s.a.path.point_at(s.a.path.length / 2.0)[1] for s in halves]
+    is_upper = seam.a.path.point_at(seam.a.path.length / 2.0)[1] > sum(middles) / len(middles)
+    return f"the {'upper' if is_upper else 'lower'} half of {seam_name(seam)}"
 
 
 def stay_stitch(bench: Bench) -> Draft | None:
@@ -289,7 +299,7 @@ def boxing_joins(bench: Bench) -> Draft | None:
     said = ["Join the [[boxing]] to a ring, right sides together, every arrow down."]
     if any(bench.meets(s) for s in seams):
         said.append("At matched joins bring the pattern together on the stitch line before sewing.")
-    if any(s.length_mm + 2.0 * s.end_mm > bench.job.cloth(s.cloth_id).finished_width_mm for s in bench.boxing_strips):
+    if bench.boxing_lengths > 1.0:
         said.append("Where it is cut in several lengths join these first.")
     if any(s.kind == "zip_join" for s in seams):
         said.append("The [[zip panel]] goes in last, stitched twice across the ends of the [[zip]].")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from squab.construct.records import Construction, CushionCover, Seam
 from squab.job import Job
+from squab.lay.records import ClothPlan
 from squab.match.records import MatchPlan
 from squab.sew.bench import Bench
 from squab.sew.cautions import cautions_for
@@ -22,14 +25,17 @@ WHOLE_END_MM = 1.0
 """Two halves of a zip panel's end together are no longer than the boxing is wide, within this."""
 
 
-def sewing_orders(job: Job, construction: Construction, match: MatchPlan) -> dict[str, SewingOrder]:
+def sewing_orders(
+    job: Job, construction: Construction, match: MatchPlan, plans: Mapping[str, ClothPlan]
+) -> dict[str, SewingOrder]:
     """Give the order of making of each kind of cushion, by its id.
 
+    `plans` by cloth id tell into how many lengths each strip is cut.
     Nothing stands in it that this cushion does not need. Words that differ between the shores are
     marked (`squab.words.say`), lengths are `{name}` places filled from a step's figures.
     """
     covers = {c.cushion_id: c for c in construction.covers}
-    return {c.id: _order(Bench(job, c, covers[c.id], match)) for c in job.cushions if c.id in covers}
+    return {c.id: _order(Bench(job, c, covers[c.id], match, plans)) for c in job.cushions if c.id in covers}
 
 
 def _order(bench: Bench) -> SewingOrder:

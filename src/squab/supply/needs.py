@@ -90,7 +90,7 @@ def _one(
     job: Job, cushion: Cushion, cover: CushionCover, match: MatchPlan, plans: Mapping[str, ClothPlan]
 ) -> CoverNeeds:
     cloth = job.cloth(cushion.cover.panel_cloth)
-    parts = {s.id: _parts_each(job, s, plans) for s in cover.strips}
+    parts = {s.id: parts_each(job, s, plans) for s in cover.strips}
     plain, matched = _pieces(cushion, cover, match, parts)
     matched_seams = _matched(cover, match)
     piping = cover.piping
@@ -157,7 +157,7 @@ def _is_matched(match: MatchPlan, part_id: str) -> bool:
     return phase is not None and (phase.off_p is not None or phase.off_q is not None)
 
 
-def _parts_each(job: Job, strip: Strip, plans: Mapping[str, ClothPlan]) -> float:
+def parts_each(job: Job, strip: Strip, plans: Mapping[str, ClothPlan]) -> float:
     """Into how many parts one strip is cut, on the average of its copies."""
     plan = plans.get(strip.cloth_id)
     if plan is not None:

@@ -172,7 +172,7 @@ def restored(job: Job, kept: KeptWork) -> WorkedJob | None:
     if bought.value is None:
         return None
     findings = worst_first((*prepared.findings, *kept.findings, *bought.findings))
-    sewing = sewing_orders(job, construction, match)
+    sewing = sewing_orders(job, construction, match, plans)
     return WorkedJob(job, construction, match, plans, bought.value.supply, sewing, findings, bought.value.foam)
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from typing import Literal
 
 import pytest
@@ -14,7 +16,10 @@ from squab.cloth import Cloth, Pattern, Stripe
 from squab.construct import construct
 from squab.construct.records import Construction
 from squab.job import Cover, Cushion, Fill, Job, Piping, Zip
+from squab.lay.problem import lay_problems
+from squab.lay.records import Bound, ClothPlan, Lay, Placed
 from squab.match import plan_match
+from squab.match.records import MatchPlan
 from squab.plane import Arc, Line, Outline
 from squab.sew import sewing_orders
 from squab.sew.records import SewingOrder, Step
@@ -67,9 +72,20 @@ def made(cushion: Cushion, cloth: Cloth = PLAIN, **job: object) -> tuple[Job, Co
     whole = Job("Reading room", (cushion,), (cloth,), **job)  # type: ignore[arg-type]
     construction = construct(whole).value
     assert construction is not None
-    match = plan_match(whole, construction).value
+    return whole, construction, sewing_orders(whole, construction, match_of(whole, construction), {})[cushion.id]
+
+
+def match_of(job: Job, construction: Construction) -> MatchPlan:
+    match = plan_match(job, construction).value
     assert match is not None
-    return whole, construction, sewing_orders(whole, construction, match)[cushion.id]
+    return match
+
+
+def plans_of(job: Job, construction: Construction, placed: tuple[Placed, ...]) -> Mapping[str, ClothPlan]:
+    problems = lay_problems(job, construction, match_of(job, construction)).value
+    assert problems is not None
+    lay = Lay(placed, {}, (0.0, 0.0), 1000.0)
+    return {p.cloth_id: ClothPlan(p.cloth_id, p, lay, Bound(0.0, "area"), 0.0, 0.0, 0.0, None) for p in problems}
 
 
 def order_of(cushion: Cushion, cloth: Cloth = PLAIN, **job: object) -> SewingOrder:
@@ -192,6 +208,29 @@ def test_a_striped_cushion_is_marked_and_basted_from_the_middle_of_the_front() -
     assert "from the middle of the front outward" in first.text
     assert marking.number < first.number
     assert first.seams[0].endswith("front") or "front" in first.text.split("eam ")[1]
+
+
+def test_a_half_of_a_zip_panels_end_that_alone_meets_is_named_as_that_half() -> None:
+    """Fold and split swallows a tape's width of the print: the upper half can meet where the lower cannot."""
+    pattern = Pattern("print", 340.0, 320.0, 160.0)
+    marking = step(order_of(seat(disc(203.0)), Cloth("print", "Posy", 1370.0, pattern, one_way=True)), "mark where")
+    meets, misses = marking.text.split("it cannot meet")[0].rsplit(" At ", 1)
+    assert "the upper half of the join at the left" in meets
+    assert "the lower half of the join at the left" in misses
+    for text in (meets, misses):
+        assert "the join at the left" not in text.replace("half of the join at the left", "")
+
+
+@pytest.mark.parametrize(("cuts", "is_said"), [(0, False), (1, True)])
+def test_boxing_lengths_are_joined_first_just_where_the_lay_cuts_several(cuts: int, is_said: bool) -> None:
+    """The cloth's width would take the whole of it either time."""
+    whole, construction, _ = made(seat())
+    strip = next(s for s in construction.covers[0].strips if s.kind == "boxing")
+    assert strip.length_mm + 2 * strip.end_mm < PLAIN.usable_width_mm
+    ends = [strip.s0_mm, *[strip.s0_mm + 400.0] * cuts, strip.s1_mm]
+    placed = tuple(Placed("seat#1.boxing", 0, 0.0, 0.0, part) for part in pairwise(ends))
+    order = sewing_orders(whole, construction, match_of(whole, construction), plans_of(whole, construction, placed))
+    assert ("several lengths" in step(order["seat"], "join the [[boxing]]").text) is is_said
 
 
 def test_a_round_pad_is_promised_its_match_at_the_middle_only() -> None:
