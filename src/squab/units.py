@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
@@ -212,6 +212,19 @@ def format_length(length_mm: float, style: Style = METRIC, *, unit: bool = True)
     return _format_steps(_steps(length_mm, style), style, unit)
 
 
+def format_gauge(length_mm: float, style: Style = METRIC) -> str:
+    """Print how thick a thing is that is sold by its thickness, finer than lengths are: cords of 5/32 and 3/16 differ.
+
+    >>> format_gauge(3.96875, IMPERIAL)
+    '5/32 in'
+    >>> format_gauge(3.5), format_gauge(4.0)
+    ('3.5 mm', '4 mm')
+    """
+    if style.system == "imperial":
+        return format_length(length_mm, replace(style, parts_of_inch=32))
+    return f"{length_mm:.1f}".removesuffix(".0") + " mm"
+
+
 def _format_steps(steps: int, style: Style, unit: bool) -> str:
     if style.system == "metric":
         return f"{steps} mm" if unit else f"{steps}"
@@ -229,17 +242,27 @@ def _mixed(whole: int, rest: Fraction, typographic: bool) -> str:
     return f"{whole}{gap}{fraction}" if whole else fraction
 
 
-def format_cloth_length(length_mm: float, style: Style = METRIC) -> str:
+def format_cloth_length(
+    length_mm: float, style: Style = METRIC, *, to: Literal["nearest", "enough", "no more"] = "nearest"
+) -> str:
     """Print a length of cloth as it is asked for at the counter: metres, or yards in eighths.
+
+    An eighth of a yard is long: what is needed is printed so that it is `enough`, and what nothing
+    can beat as `no more` than it is. A hair, 0.01 mm, rounds nothing up.
 
     >>> format_cloth_length(2700)
     '2.70 m'
     >>> format_cloth_length(1143, IMPERIAL)
     '1 1/4 yd'
+    >>> format_cloth_length(1160, IMPERIAL, to="enough"), format_cloth_length(1250, IMPERIAL, to="no more")
+    ('1 3/8 yd', '1 1/4 yd')
     """
+    hair = Fraction(1, 100)
+    step = Fraction(10) if style.system == "metric" else MM_PER["yd"] / 8
+    shift = {"nearest": step / 2 + hair / 10**4, "enough": step - hair, "no more": hair}[to]
+    eighths = ((Fraction(length_mm) + shift) / step).__floor__()
     if style.system == "metric":
-        return f"{length_mm / 1000 + 1e-9:.2f} m"
-    eighths = (Fraction(length_mm) / (MM_PER["yd"] / 8) + Fraction(1, 2)).__floor__()
+        return f"{eighths / 100:.2f} m"
     whole, rest = divmod(eighths, 8)
     return _mixed(whole, Fraction(rest, 8), style.fractions_set) + " yd"
 

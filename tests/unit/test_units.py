@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from squab.errors import LengthError
 from squab.units import (
@@ -13,6 +15,7 @@ from squab.units import (
     MM_PER,
     Style,
     format_cloth_length,
+    format_gauge,
     format_length,
     parse_length,
     round_chain_mm,
@@ -122,6 +125,25 @@ def test_cloth_is_asked_for_in_metres_or_eighths_of_a_yard() -> None:
     assert format_cloth_length(2700) == "2.70 m"
     assert format_cloth_length(1143, IMPERIAL) == "1 1/4 yd"
     assert format_cloth_length(914.4, IMPERIAL) == "1 yd"
+
+
+@given(mm=st.floats(0, 60_000), style=st.sampled_from([METRIC, IMPERIAL]))
+def test_cloth_that_is_needed_is_printed_as_enough_and_a_proof_as_no_more(mm: float, style: Style) -> None:
+    """The nearest eighth of a yard can be 57 mm less than a measured bolt needs: more than one squaring off."""
+    enough, no_more = (
+        parse_length(format_cloth_length(mm, style, to=to)).mm  # type: ignore[arg-type]
+        for to in ("enough", "no more")
+    )
+    step = 114.3 if style is IMPERIAL else 10.0
+    assert mm - 0.011 <= enough < mm + step
+    assert mm - step < no_more <= mm + 0.011
+
+
+def test_a_cord_is_named_by_its_own_thickness() -> None:
+    """A cord of 5/32 in, the usual one, is not one of 3/16."""
+    assert format_gauge(25.4 * 5 / 32, IMPERIAL) == "5/32 in"
+    assert format_gauge(25.4 / 4, IMPERIAL) == "1/4 in"
+    assert (format_gauge(3.5), format_gauge(4.0)) == ("3.5 mm", "4 mm")
 
 
 def test_a_printed_chain_adds_up() -> None:

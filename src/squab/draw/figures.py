@@ -13,10 +13,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Literal
 
 from squab.construct.records import Size
 from squab.job import Job
-from squab.units import MM_PER, Style, format_cloth_length, format_length, round_chain_mm
+from squab.units import MM_PER, Style, format_cloth_length, format_gauge, format_length, round_chain_mm
 from squab.words import say, word
 
 _FIGURE = re.compile(r"\{(\w+)\}")
@@ -67,6 +68,10 @@ class Figures:
         """A length without its unit, where a heading names it."""
         return _unbroken(format_length(mm, self.style, unit=False))
 
+    def gauge(self, mm: float) -> str:
+        """How thick a thing is that is sold by its thickness, such as a cord."""
+        return _unbroken(format_gauge(mm, self.style))
+
     def size(self, *sides_mm: float) -> str:
         """Sides multiplied out: `560 × 510 × 85 mm`."""
         return " × ".join(self.bare(s) for s in sides_mm) + f"\u00a0{self.unit}"
@@ -75,9 +80,9 @@ class Figures:
         """Width × depth × thickness of a cushion."""
         return self.size(size.width_mm, size.depth_mm, size.thickness_mm)
 
-    def cloth(self, mm: float) -> str:
+    def cloth(self, mm: float, *, to: Literal["nearest", "enough", "no more"] = "nearest") -> str:
         """A length of cloth as asked for at the counter."""
-        return _unbroken(format_cloth_length(mm, self.style))
+        return _unbroken(format_cloth_length(mm, self.style, to=to))
 
     def running(self, stations_mm: Sequence[float]) -> list[str]:
         """Figures run from nought, ascending: each as near as it can be printed, none the sum of others' errors."""
@@ -130,11 +135,13 @@ class Figures:
         return f"{minutes:.0f}"
 
     def filled(self, text: str, figures: Mapping[str, float]) -> str:
-        """Fill the `{name}` places of a text with lengths and put its marked words into the job's own."""
+        """Fill the `{name}` places of a text with lengths, `{cord}` with a gauge; put in the job's own words."""
 
         def length_of(found: re.Match[str]) -> str:
             name = found.group(1)
-            return self.length(figures[name]) if name in figures else found.group(0)
+            if name not in figures:
+                return found.group(0)
+            return (self.gauge if name == "cord" else self.length)(figures[name])
 
         return self.said(_FIGURE.sub(length_of, text))
 

@@ -187,14 +187,15 @@ def _sizes(worked: WorkedJob, figures: Figures) -> str:
 
 
 def _cloth_and_price(worked: WorkedJob, figures: Figures) -> str:
+    along = {k: worked.job.cloth(k).cut_scale[1] for k in worked.plans}
     rows = [
         (
             worked.job.cloth(k).name,
             "in hand" if worked.job.cloth(k).in_hand else figures.cloth(p.order_mm),
-            figures.cloth(p.bolt_length_mm) if p.bolt_length_mm is not None else "not measured",
-            figures.cloth(p.lay.length_mm),
-            figures.cloth(p.bound.length_mm),
-            figures.cloth(p.handbook_mm),
+            figures.cloth(p.bolt_length_mm, to="enough") if p.bolt_length_mm is not None else "not measured",
+            figures.cloth(p.lay.length_mm * along[k]),
+            figures.cloth(p.bound.length_mm * along[k], to="no more"),
+            figures.cloth(p.handbook_mm * along[k]),
         )
         for k, p in worked.plans.items()
     ]

@@ -689,9 +689,10 @@ def _foot(sheet: _Sheet, y: float, *, whole: bool) -> list[str]:
     """The legend and the scale; on the whole lay, what it uses and what is proved."""
     style = sheet.job.style
     along = sheet.cloth.cut_scale[1]
+    least_mm = sheet.plan.bound.length_mm * along
     figures = [
         f"uses {format_cloth_length(sheet.plan.lay.length_mm * along, style)}",
-        f"{sheet.plan.bound_said} less than {format_cloth_length(sheet.plan.bound.length_mm * along, style)}",
+        f"{sheet.plan.bound_said} less than {format_cloth_length(least_mm, style, to='no more')}",
         f"cut by rows {format_cloth_length(sheet.plan.handbook_mm * along, style)}",
         "in hand" if sheet.cloth.in_hand else f"order {format_cloth_length(sheet.plan.order_mm, style)}",
         *(

@@ -46,7 +46,10 @@ def given_as(job: Job) -> str:
 
 def typed_sizes(cushion: Cushion) -> str:
     """A cushion's sizes in the maker's own figures, as typed; fractions set as fractions, never reduced or rounded."""
-    figures = [
-        (label, re.sub(r"\s*\b(\d+)/(\d+)", "\u2009\\1\u2044\\2", shortened(text, 20))) for label, text in cushion.typed
-    ]
-    return ", ".join(f"{label} {re.sub('^-', MINUS, text.strip())}" for label, text in figures[:6])
+    return ", ".join(f"{label} {_set_figure(text)}" for label, text in cushion.typed[:6])
+
+
+def _set_figure(text: str) -> str:
+    """A figure as typed, its fraction set after a narrow space; `23-3/4` is a whole and its part."""
+    set_apart = re.sub(r"(?<=\d)(?:\s*-\s*|\s+)(?=\d+/\d)", "\u2009", shortened(text, 20).strip())
+    return re.sub("^-", MINUS, re.sub(r"(\d+)/(\d+)", "\\1\u2044\\2", set_apart))

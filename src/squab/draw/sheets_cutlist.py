@@ -68,6 +68,9 @@ def _cloth_facts(worked: WorkedJob, cloth_id: str, figures: Figures) -> str:
     if cloth.bolt and cloth.bolt.lot:
         facts.append(f"lot {shortened(cloth.bolt.lot, 30)}")
     facts.append("one way" if cloth.one_way else "either way up")
+    across, along = ((f - 1.0) * 100.0 for f in cloth.cut_scale)
+    if across or along:
+        facts.append(f"cut {across:.1f} % larger across and {along:.1f} % along, as it will shrink")
     return " · ".join(facts)
 
 
@@ -96,7 +99,10 @@ def _cloth_rows(worked: WorkedJob, cloth_id: str, figures: Figures) -> list[dict
 def _row(
     worked: WorkedJob, source: Piece | Strip, cushion: Cushion, cut: list[CutPart], figures: Figures
 ) -> dict[str, Any]:
-    sizes = _strip_sizes(source, cut, figures) if isinstance(source, Strip) else piece_sizes(worked, source, figures)
+    if isinstance(source, Strip):
+        sizes = _strip_sizes(worked, source, cut, figures)
+    else:
+        sizes = piece_sizes(worked, source, figures)
     return {
         "cushion": cushion_name(cushion),
         "name": part_name(source, figures),
@@ -126,26 +132,28 @@ def strip_cut(worked: WorkedJob, strip: Strip, figures: Figures) -> str:
     plan = worked.plans.get(strip.cloth_id)
     cut = [p for p in cut_parts(worked, plan) if p.part_id == strip.id] if plan else []
     if not cut:
-        return f"{figures.bare(strip.length_mm + 2 * strip.end_mm)} × {figures.bare(strip.cut_width_mm)}"
-    return _strip_sizes(strip, cut, figures)[0]
+        fx, fy = cut_scale_in_piece(worked.job.cloth(strip.cloth_id), turn_of(worked, strip))
+        return f"{figures.bare((strip.length_mm + 2 * strip.end_mm) * fx)} × {figures.bare(strip.cut_width_mm * fy)}"
+    return _strip_sizes(worked, strip, cut, figures)[0]
 
 
-def _strip_sizes(strip: Strip, cut: list[CutPart], figures: Figures) -> tuple[str, str]:
-    """Cut width and the lengths each strip is cut in; seam width and length of the whole strip."""
+def _strip_sizes(worked: WorkedJob, strip: Strip, cut: list[CutPart], figures: Figures) -> tuple[str, str]:
+    """Cut width and the lengths each strip is cut in, on the bolt; seam width and length of the whole strip."""
+    fx, fy = cut_scale_in_piece(worked.job.cloth(strip.cloth_id), turn_of(worked, strip))
     ways: dict[tuple[str, ...], int] = {}
     for copy in sorted({p.copy for p in cut}):
         lengths = tuple(
-            figures.bare(p.s_mm[1] - p.s_mm[0] + 2 * strip.end_mm)
+            figures.bare((p.s_mm[1] - p.s_mm[0] + 2 * strip.end_mm) * fx)
             for p in sorted((p for p in cut if p.copy == copy), key=lambda p: p.part)
             if p.s_mm is not None
         )
         ways[lengths] = ways.get(lengths, 0) + 1
-    width = figures.bare(strip.cut_width_mm)
+    width = figures.bare(strip.cut_width_mm * fy)
     if len(ways) == 1 and len(next(iter(ways))) == 1:
         cut_size = f"{next(iter(ways))[0]} × {width}"
     else:
         said = [f"{f'{n} of ' if len(ways) > 1 else ''}{' + '.join(lengths)}" for lengths, n in ways.items()]
-        more = f"; {len(said) - MOST_WAYS} more ways" if len(said) > MOST_WAYS else ""
+        more = f"; {len(said) - MOST_WAYS} more way{'s' * (len(said) > MOST_WAYS + 1)}" if len(said) > MOST_WAYS else ""
         cut_size = f"{width} wide: {'; '.join(said[:MOST_WAYS])}{more}"
     seam_width = f" × {figures.bare(abs(strip.seam_z[1] - strip.seam_z[0]))}" if strip.kind == "boxing" else ""
     return cut_size, f"{figures.bare(strip.length_mm)}{seam_width or ' with its spare'}"
@@ -196,6 +204,7 @@ def _zip_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
         plan = cover_of(worked, cushion.id).zip_panel
         if plan is None:
             continue
+        larger = _larger_across(worked, cushion, "zip_panel")
         rows.append(
             {
                 "cushion": cushion_name(cushion),
@@ -205,8 +214,8 @@ def _zip_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
                 "panel": figures.length(plan.panel_mm),
                 "making": making.get(plan.making, plan.making.replace("_", " "))
                 + (" in the bottom panel" if plan.place == "bottom" else ""),
-                "strips": f"{plan.strip_count} × {figures.length(plan.strip_cut_mm)}",
-                "made_up": figures.length(plan.made_up_mm),
+                "strips": f"{plan.strip_count} × {figures.length(plan.strip_cut_mm * larger)}",
+                "made_up": figures.length(plan.made_up_mm * larger),
             }
         )
     return rows
@@ -221,15 +230,23 @@ def _cord_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
         rows.append(
             {
                 "cushion": cushion_name(cushion),
-                "cord": figures.length(cushion.cover.piping.cord_mm),
+                "cord": figures.gauge(cushion.cover.piping.cord_mm),
                 "rings": plan.rings * cushion.count,
                 "ring": figures.length(plan.ring_mm),
-                "strip": figures.length(plan.strip_cut_mm),
+                "strip": figures.length(plan.strip_cut_mm * _larger_across(worked, cushion, "piping")),
                 "flange": figures.length(plan.flange_mm),
                 "edge": _edge_text(plan.inside_edge_mm, figures),
             }
         )
     return rows
+
+
+def _larger_across(worked: WorkedJob, cushion: Cushion, kind: str) -> float:
+    """How much wider a cushion's strips of one kind are cut than they finish, for a cloth that will shrink."""
+    cover = cover_of(worked, cushion.id)
+    parts: tuple[Piece | Strip, ...] = (*cover.pieces, *cover.strips)
+    part = next((p for p in parts if p.kind == kind), None)
+    return cut_scale_in_piece(worked.job.cloth(part.cloth_id), turn_of(worked, part))[1] if part else 1.0
 
 
 def _edge_text(inside_mm: float, figures: Figures) -> str:

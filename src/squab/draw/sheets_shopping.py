@@ -63,20 +63,23 @@ def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
     notes = []
     for cloth_id, plan in worked.plans.items():
         cloth = worked.job.cloth(cloth_id)
+        along = cloth.cut_scale[1]
         said = [f"Order {figures.cloth(plan.order_mm)} in one length, one lot."]
         if cloth.in_hand:
             said = ["In hand: nothing of it is bought."]
         if plan.bolt_length_mm is not None:
-            said.append(f"The [[bolt]] as measured needs {figures.cloth(plan.bolt_length_mm)}, squared off.")
+            said.append(
+                f"The [[bolt]] as measured needs {figures.cloth(plan.bolt_length_mm, to='enough')}, squared off."
+            )
         said.append(
-            f"The lay takes {figures.cloth(plan.lay.length_mm)}; "
-            f"none can take less than {figures.cloth(plan.bound.length_mm)}; "
-            f"by rows and whole repeats it would take {figures.cloth(plan.handbook_mm)}."
+            f"The lay takes {figures.cloth(plan.lay.length_mm * along)}; "
+            f"none can take less than {figures.cloth(plan.bound.length_mm * along, to='no more')}; "
+            f"by rows and whole repeats it would take {figures.cloth(plan.handbook_mm * along)}."
         )
         if plan.risk:
             said.append(plan.risk[0].upper() + plan.risk[1:].rstrip(".") + ".")
         if plan.surrenders:
-            said.append("Short cloth: " + "; ".join(
+            said.append("Short cloth: giving up " + "; or ".join(
                 f"{s.what} frees {figures.cloth(s.frees_mm)}{' (enough)' if s.enough else ''}" for s in plan.surrenders
             ) + ".")  # fmt: skip
         notes.append({"name": shortened(cloth.name, 60), "text": figures.said(" ".join(said))})

@@ -76,6 +76,11 @@ class Bench:
         return tuple(s for s in self.cover.seams if s.kind in kinds)
 
     @property
+    def shrinks(self) -> bool:
+        """Tell whether a cloth of the cover is cut larger because it will shrink."""
+        return any(self.job.cloth(p.cloth_id).cut_scale != (1.0, 1.0) for p in self.parts.values())
+
+    @property
     def boxing_lengths(self) -> float:
         """Into how many lengths a boxing strip is cut, on the average of the cushions; the most of its strips."""
         return max((parts_each(self.job, s, self.plans) for s in self.boxing_strips), default=1.0)

@@ -56,6 +56,8 @@ def check_pieces(bench: Bench) -> Draft:
         said.append("Lay every piece with its arrow to the front.")
     else:
         said.append("Lay every piece with its arrow to the front: plain cloth shades too.")
+    if bench.shrinks:
+        said.append("They are cut larger, for the cloth will shrink: lengths below are those after washing.")
     if bench.cushion.hand:
         said.append(f"This is the {bench.cushion.hand}-hand cushion: hold [[top]] against [[bottom]] before sewing.")
     return Draft("Check the pieces", " ".join(said))

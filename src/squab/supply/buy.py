@@ -28,7 +28,7 @@ from squab.supply.needs import CoverNeeds, sewing_passes
 from squab.supply.records import BuyLine, FoamCut
 from squab.supply.thread import thread_mm
 from squab.supply.zips import size_group, zip_to_cut_mm
-from squab.units import Style, format_length
+from squab.units import Style, format_gauge, format_length
 
 if TYPE_CHECKING:
     from squab.lay.blocks import SheetsToBuy  # it brings the lay's compiler with it
@@ -97,7 +97,7 @@ def _sewing_needs(needs: CoverNeeds, prices: PriceList, style: Style, step: floa
     n, mine = float(needs.count), needs.cushion_id
     if needs.piping_rings:
         ring = needs.piping_ring_mm + needs.piping_spare_mm
-        what = f"[[Piping cord]], {format_length(needs.cord_diameter_mm, style)}"
+        what = f"[[Piping cord]], {format_gauge(needs.cord_diameter_mm, style)}"
         rings = needs.piping_rings * needs.count
         detail = f"{needs.name}: {rings} of {format_length(ring, style)}"
         found.append(

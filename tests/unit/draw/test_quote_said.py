@@ -52,4 +52,6 @@ def test_the_makers_own_fraction_is_set_but_never_reformatted() -> None:
     assert job is not None
     assert typed_sizes(job.cushions[0]) == "width 23\u20091\u20442, depth 21, thickness 4"
     assert typed_sizes(replace(job.cushions[0], typed=(("width", "2/4"),))) == "width 2\u20444"
+    hyphened = replace(job.cushions[0], typed=(("width", '23-3/4"'), ("offset", "-3/4")))
+    assert typed_sizes(hyphened) == 'width 23\u20093\u20444", offset \u22123\u20444'
     assert given_as(job) == "Sizes were given as the seat, the hole the cushion goes in."

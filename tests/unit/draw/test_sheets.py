@@ -25,6 +25,7 @@ from squab.draw.sheets import (
     sewing_order_pdf,
     shopping_list_pdf,
 )
+from squab.draw.sheets_cutlist import strip_cut
 from squab.draw.sheets_marking import marking_rules
 from squab.draw.sheets_parts import Seen, cut_parts, datum_at
 from squab.draw.typeset import page_count
@@ -205,6 +206,32 @@ def test_shrinking_cloth_is_marked_larger() -> None:
     for part in cut_parts(shrinking, shrinking.plans["ticking"]):
         u0, v0, u1, v1 = before[part.key + str(part.s_mm)]
         assert part.box == pytest.approx((u0, v0 / 0.97, u1, v1 / 0.97))
+
+
+def test_the_cut_list_of_a_shrinking_cloth_has_strips_as_they_are_marked() -> None:
+    """Boxing cut to its finished size comes out of the wash too narrow and too short for its panels."""
+    worked = hand_made()
+    ticking = replace(worked.job.cloth("ticking"), shrink_warp_pct=5.0, shrink_weft_pct=3.0, shrinks_after_cutting=True)
+    shrinking = replace(worked, job=replace(worked.job, cloths=(ticking, *worked.job.cloths[1:])))
+    figures, listing = Figures.of(worked.job), text_of(cut_list_pdf(shrinking))
+    strips = {s.id: s for s in worked.construction.strips}
+    marked = [p for p in cut_parts(shrinking, shrinking.plans["ticking"]) if p.part_id in strips]
+    assert marked
+    for part in marked:
+        u0, v0, u1, v1 = part.box
+        assert tidy(figures.bare(u1 - u0)) in listing, part.key
+        assert tidy(figures.bare(v1 - v0)) in listing, part.key
+        assert tidy(strip_cut(shrinking, strips[part.part_id], figures)) in listing
+    assert "cut 3.1 % larger across and 5.3 % along, as it will shrink" in listing
+
+
+def test_a_shrinking_lay_is_as_long_on_one_sheet_as_on_another() -> None:
+    worked = hand_made()
+    ticking = replace(worked.job.cloth("ticking"), shrink_warp_pct=5.0, shrinks_after_cutting=True)
+    shrinking = replace(worked, job=replace(worked.job, cloths=(ticking, *worked.job.cloths[1:])))
+    takes = Figures.of(worked.job).cloth(worked.plans["ticking"].lay.length_mm / 0.95)
+    assert tidy(f"The lay takes {takes}") in text_of(shopping_list_pdf(shrinking))
+    assert tidy(f"uses {takes}") in text_of(cutting_plan_pdf(shrinking, "ticking"))
 
 
 @pytest.mark.parametrize("style", [IMPERIAL, replace(IMPERIAL, system="metric")])

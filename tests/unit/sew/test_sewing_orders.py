@@ -233,6 +233,12 @@ def test_boxing_lengths_are_joined_first_just_where_the_lay_cuts_several(cuts: i
     assert ("several lengths" in step(order["seat"], "join the [[boxing]]").text) is is_said
 
 
+def test_lengths_that_are_those_after_washing_are_said_to_be() -> None:
+    shrinking = replace(STRIPED, shrink_warp_pct=5.0, shrinks_after_cutting=True)
+    assert "those after washing" in step(order_of(seat(), shrinking), "check the pieces").text
+    assert "washing" not in whole_text(order_of(seat(), STRIPED))
+
+
 def test_a_round_pad_is_promised_its_match_at_the_middle_only() -> None:
     """R 180: the drift R(a - sin a) passes 3 mm at 26.7 degrees, 84 mm along the edge (plain geometry)."""
     order = order_of(seat(disc(180.0), thickness_mm=42.0), STRIPED)

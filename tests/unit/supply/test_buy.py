@@ -7,12 +7,13 @@ from decimal import Decimal
 
 import pytest
 
-from squab.job import Fill, Job
+from squab.job import Cover, Fill, Job, Piping
 from squab.supply import cover_needs, supply_from
 from squab.supply.advice import BAG_TYPE_POINTS, bag_is_child_hazard
 from squab.supply.fill import film_use, mass_kg, slab_limits
 from squab.supply.records import BuyLine, Supply
 from squab.supply.zips import size_group, zip_limits_mm, zip_to_cut_mm
+from squab.units import IMPERIAL
 from tests.unit.supply.handmade import a_construction, a_cushion, a_job, no_match
 
 INCH = 25.4
@@ -75,6 +76,11 @@ def test_cord_is_bought_by_the_ring_with_spare_for_the_join() -> None:
     bought = line(supplied(a_job(a_cushion(count=3))), "cord")
     assert bought.exact == pytest.approx(3 * 2 * 2.05)
     assert bought.buy == pytest.approx(12.3)
+
+
+def test_a_cord_is_asked_for_by_its_own_thickness_not_the_nearest_sixteenth() -> None:
+    cushion = replace(a_cushion(), cover=Cover(piping=Piping(cord_mm=25.4 * 5 / 32)))
+    assert line(supplied(replace(a_job(cushion), style=IMPERIAL)), "cord").what.endswith(", 5\u204432 in")
 
 
 def test_an_unpiped_cushion_buys_no_cord_and_a_plain_one_no_basting_tape() -> None:
