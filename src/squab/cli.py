@@ -17,13 +17,13 @@ from concurrent.futures import Executor
 from contextlib import contextmanager
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, cast
 
 import typer
 
 from squab.errors import LengthError, SquabError
 from squab.findings import Finding, Severity
-from squab.units import IMPERIAL, METRIC, Style, Unit, format_cloth_length, format_length, parse_length
+from squab.units import Style, Unit, format_cloth_length, format_length, parse_length
 
 if TYPE_CHECKING:
     from squab.job import Aim, Job
@@ -54,9 +54,11 @@ def estimate(
     width: Annotated[str, typer.Argument(help="across the front, such as 24, 610mm or '23 1/2'")],
     depth: Annotated[str, typer.Argument(help="front to back")],
     thickness: Annotated[str, typer.Argument(help="of the bare fill")],
-    unit: Annotated[str, typer.Option(help="of bare numbers: in or mm")] = "in",
+    unit: Annotated[str, typer.Option(help="of bare numbers: in, mm or cm")] = "in",
     count: Annotated[int, typer.Option(help="how many alike", min=1, max=10_000)] = 1,
-    size_is: Annotated[str, typer.Option(help="what the numbers are: seat, fill, old_cover, finished, seam")] = "seat",
+    size_is: Annotated[
+        str, typer.Option(help="what the numbers are: seat, fill, 'old cover', finished, seam")
+    ] = "seat",
     cloth_width: Annotated[str | None, typer.Option(help="usable width of the cloth; 54 in or 1370 mm")] = None,
     repeat_across: Annotated[str | None, typer.Option(help="the pattern's repeat across the cloth")] = None,
     repeat_along: Annotated[str | None, typer.Option(help="the pattern's repeat along the cloth")] = None,
@@ -67,38 +69,79 @@ def estimate(
     as_json: AsJson = False,
 ) -> None:
     """Say how much cloth, and about what price, from three rough numbers."""
-    from squab.rough import Asked
-    from squab.rough import estimate as answer
+    from squab.rough import estimate_job
 
     if unit not in ("in", "mm", "cm"):
         _misuse(f"--unit is {unit!r}; it may be in, mm or cm")
-    if size_is not in ("seat", "fill", "old_cover", "finished", "seam"):
-        _misuse(f"--size-is is {size_is!r}; it may be seat, fill, old_cover, finished or seam")
-    style = IMPERIAL if unit == "in" else METRIC
-
-    def length(name: str, text: str | None) -> float | None:
-        return None if text is None else _length(name, text, unit)  # type: ignore[arg-type]
-
-    asked = Asked(
-        width_mm=length("width", width) or 0.0,
-        depth_mm=length("depth", depth) or 0.0,
-        thickness_mm=length("thickness", thickness) or 0.0,
-        size_is=size_is,  # type: ignore[arg-type]
-        count=count,
-        cloth_width_mm=length("--cloth-width", cloth_width) or (1371.6 if unit == "in" else 1370.0),
-        repeat_across_mm=length("--repeat-across", repeat_across),
-        repeat_along_mm=length("--repeat-along", repeat_along),
-        half_drop=half_drop,
-        one_way=one_way,
-        piped=piping,
-        cloth_price_per_m=_money(cloth_price),
-        style=style,
-    )
-    outcome = answer(asked)
-    _show_findings(outcome.findings)
+    if size_is.replace("_", " ") not in MEASURED:
+        _misuse(f"--size-is is {size_is!r}; it may be {', '.join(MEASURED[:-1])} or {MEASURED[-1]}")
+    if half_drop and not (repeat_across and repeat_along):
+        _misuse("--half-drop is of a print: give --repeat-across and --repeat-along as well")
+    width_text = cloth_width or ("54 in" if unit == "in" else "1370 mm")
+    sizes = {"width": width, "depth": depth, "thickness": thickness, "--cloth-width": width_text}
+    repeats = {"--repeat-across": repeat_across, "--repeat-along": repeat_along}
+    of_bare = cast(Unit, unit)
+    mm = {name: _length(name, text, of_bare) for name, text in (sizes | repeats).items() if text is not None}
+    head = {"name": "estimate", "units": unit, "size_is": size_is.replace("_", " ")}
+    cloth = {"id": "wanted", "usable_width": width_text, "one_way": one_way, "price_per_m": _money(cloth_price)}
+    cloth |= _pattern_keys(mm.get("--repeat-across"), mm.get("--repeat-along"), half_drop=half_drop)
+    cushion = {
+        "id": "wanted",
+        "name": "cushion",
+        "width": width,
+        "depth": depth,
+        "thickness": thickness,
+        "count": count,
+    }
+    cushion["piping"] = "both" if piping else "none"
+    read, found = _typed_job({"[job]": head, "[[cloth]]": cloth, "[[cushion]]": cushion})
+    if read is None:
+        _leave(_of_no_file(found), as_json)
+    outcome = estimate_job(read)
+    findings = _of_no_file((*found, *outcome.findings))
     if outcome.value is None:
-        raise typer.Exit(STOPPED)
-    print(json.dumps(_estimate_record(outcome.value)) if as_json else _estimate_text(outcome.value, style))
+        _leave(findings, as_json)
+    _show_findings(findings)
+    print(json.dumps(_estimate_record(outcome.value)) if as_json else _estimate_text(outcome.value, read.style))
+
+
+MEASURED = ("seat", "fill", "old cover", "finished", "seam")
+"""What the numbers of an estimate may measure."""
+
+
+def _pattern_keys(across_mm: float | None, along_mm: float | None, *, half_drop: bool) -> dict[str, Any]:
+    """The keys of a cloth of which only the repeats are known; a stripe is drawn as two equal ones."""
+    if across_mm and along_mm:
+        repeats = {"repeat_across": f"{across_mm} mm", "repeat_along": f"{along_mm} mm"}
+        return repeats | ({"drop": "half"} if half_drop else {})
+    repeat_mm = across_mm or along_mm
+    if not repeat_mm:
+        return {}
+    stripes = [f"{colour} {repeat_mm / 2} mm" for colour in ("slate", "chalk")]
+    return {"stripes": stripes, "stripes_run": "along" if across_mm else "across"}
+
+
+def _typed_job(tables: Mapping[str, Mapping[str, Any]]) -> tuple[Job | None, tuple[Finding, ...]]:
+    """A job from what stands on the command line, read as a job file is, and what was found."""
+    from squab.files.jobfile import read_job
+
+    lines: list[str] = []
+    for head, keys in tables.items():
+        lines += [head, *(f"{k} = {_toml(v)}" for k, v in keys.items() if v is not None)]
+    outcome = read_job("\n".join(lines).encode(), name="the command line")
+    return (None if outcome.stops else outcome.value), outcome.findings
+
+
+def _of_no_file(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings of a job that nobody wrote: with no lines, and no keys to be set where nothing has to be mended."""
+    from dataclasses import replace
+
+    return tuple(replace(f, line=None, path="", hint="" if f.severity is Severity.NOTE else f.hint) for f in findings)
+
+
+def _toml(value: Any) -> str:
+    """A text, number, truth or list of them as TOML has it."""
+    return str(value) if isinstance(value, Decimal) else json.dumps(value)
 
 
 @app.command()
@@ -477,9 +520,10 @@ def _estimate_text(e: Estimate, style: Style) -> str:
     price = f"{e.price_least}" if e.price_least == e.price_most else f"{e.price_least} to {e.price_most}"
     but = ", the cloth itself not counted" if e.without_cloth_price else ""
     size = e.job.cushions[0]
+    measured = size.size_is.replace("_", " ")
     what = " x ".join(format_length(x, style, unit=False) for x in (*size.outline.bounds()[2:], size.thickness_mm))
     return (
-        f"{size.count} of {what} {'in' if style.system == 'imperial' else 'mm'}, measured as the {size.size_is}\n"
+        f"{size.count} of {what} {'in' if style.system == 'imperial' else 'mm'}, measured as the {measured}\n"
         f"cloth to order  {cloth}\n"
         f"price with tax  {price} {e.currency}{but}\n"
         f"making          about {e.minutes_per_cushion:.0f} minutes a cushion"
