@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from squab.construct.records import CushionCover, Piece, Strip
+from squab.construct.sizes import fit_mm
 from squab.draw.figures import Figures, shortened
 from squab.draw.laid import cut_scale_in_piece, parts_of, turn_of
 from squab.draw.sheets_common import head_and_foot
@@ -175,10 +176,17 @@ def fill_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
             "count": f.count,
             "size": figures.size(f.width_mm, f.depth_mm, f.thickness_mm),
             "wrap": figures.length(f.wrap_mm) if f.wrap_mm else "bare",
-            "shape": "" if _is_rectangle(worked, f.cushion_id) else "to its pattern",
+            "shape": "" if _is_rectangle(worked, f.cushion_id) else _block_shape(worked, f.cushion_id, figures),
         }
         for f in worked.supply.foam
     ]
+
+
+def _block_shape(worked: WorkedJob, cushion_id: str, figures: Figures) -> str:
+    """Where to take a block's outline from: the panel's pattern, to which fit is added (`construct.sizes`)."""
+    wider_mm = fit_mm(next(c for c in worked.job.cushions if c.id == cushion_id)) / 2
+    more = f", {figures.length(wider_mm)} larger all round" if figures.bare(wider_mm) != figures.bare(0.0) else ""
+    return figures.said(f"as the stitch line on the pattern of the [[top]]{more}")
 
 
 def _is_rectangle(worked: WorkedJob, cushion_id: str) -> bool:

@@ -7,12 +7,16 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
+from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pymupdf
 import pypdf
 import pytest
 
 from squab.cloth import Bolt
+from squab.construct import construct
 from squab.construct.records import Piece
 from squab.draw.figures import Figures
 from squab.draw.sheets import (
@@ -25,14 +29,17 @@ from squab.draw.sheets import (
     sewing_order_pdf,
     shopping_list_pdf,
 )
-from squab.draw.sheets_cutlist import strip_cut
+from squab.draw.sheets_cutlist import fill_rows, strip_cut
 from squab.draw.sheets_marking import marking_rules
 from squab.draw.sheets_parts import Seen, cut_parts, datum_at
 from squab.draw.typeset import page_count
+from squab.files.jobfile import read_job
+from squab.supply.records import FoamCut
 from squab.units import IMPERIAL, METRIC
 from squab.worked import WorkedJob
 from tests.unit.draw.worked_fixture import hand_made
 
+EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 POINTS_PER_MM = 72 / 25.4
 """PDF default unit, 1/72 in (ISO 32000-1, Table 30)."""
 PAPER_POINTS = {"a4": (210 * POINTS_PER_MM, 297 * POINTS_PER_MM), "letter": (612.0, 792.0)}
@@ -223,6 +230,21 @@ def test_the_cut_list_of_a_shrinking_cloth_has_strips_as_they_are_marked() -> No
         assert tidy(figures.bare(v1 - v0)) in listing, part.key
         assert tidy(strip_cut(shrinking, strips[part.part_id], figures)) in listing
     assert "cut 3.1 % larger across and 5.3 % along, as it will shrink" in listing
+
+
+def test_the_block_of_a_cushion_that_is_no_rectangle_has_its_outline_from_the_panels_pattern() -> None:
+    """Seat and fill are one outline, the fit apart: firm foam 1/4 to 1/2 in over all (common practice, no source)."""
+    job = read_job((EXAMPLES / "round-stool.toml").read_bytes()).value
+    assert job is not None
+    construction = construct(job).value
+    assert construction is not None
+    seam, fill = construction.covers[0].seam_outline.bounds(), construction.covers[0].fill_outline.bounds()
+    foam = FoamCut(job.cushions[0].id, "", 1, 400.0, 400.0, 40.0, 0.0, 1.0, "firm_foam")
+    worked = SimpleNamespace(job=job, construction=construction, supply=SimpleNamespace(foam=(foam,)))
+    figures = Figures.of(job)
+    shape = fill_rows(cast(WorkedJob, worked), figures)[0]["shape"]
+    assert shape.endswith(f", {figures.length((fill[2] - fill[0] - seam[2] + seam[0]) / 2)} larger all round")
+    assert "pattern of the top" in shape
 
 
 def test_a_shrinking_lay_is_as_long_on_one_sheet_as_on_another() -> None:
