@@ -1,11 +1,14 @@
 """How a worked job is kept: what its lay found, without what can be worked out again in a breath.
 
 Plain values in MessagePack, read back into the records of the lay and proved anew: nothing that
-lies in a database is run, and a lay that does not fit the job any more is thrown away.
+lies in a database is run, and a lay that does not fit the job any more is thrown away. What it has to
+say names cushions and cloths by a mark, so that they may be called otherwise by then.
 """
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from hashlib import sha256
@@ -73,8 +76,23 @@ class KeptWork:
         return sum(p.lay.length_mm for p in self.plans)
 
 
+def names_of(job: Job) -> dict[str, str]:
+    """The mark that stands for each name in what is kept: of what may be renamed without another lay.
+
+    None of two that are called alike, and none where whole cushions are cut from remnants, whose parts are named after
+    them: there a name that is changed is laid anew.
+    """
+    if any(c.remnants for c in job.cloths):
+        return {}
+    called = [(x.name, f"\x02cushion {x.id}\x03") for x in job.cushions if x.name]
+    called += [(x.name, f"\x02cloth {x.id}\x03") for x in job.cloths if x.name]
+    alike = Counter(name for name, _ in called)
+    return {name: mark for name, mark in called if alike[name] == 1}
+
+
 def cut_digest(job: Job) -> str:
-    """Digest everything of a job that its lay depends on: neither customer nor price, nor lines of the file."""
+    """Digest everything of a job that its lay depends on: neither customer, name nor price, nor lines of the file."""
+    marks = names_of(job)
     bare = replace(
         job,
         name="",
@@ -91,14 +109,17 @@ def cut_digest(job: Job) -> str:
         outdoor=False,
         foam_sheets=(),
         foam_gap_mm=0.0,
-        cushions=tuple(replace(c, line=None, typed=(), place="") for c in job.cushions),
-        cloths=tuple(replace(c, price_per_m=None, care="") for c in job.cloths),
+        cushions=tuple(
+            replace(c, line=None, typed=(), place="", name="" if c.name in marks else c.name) for c in job.cushions
+        ),
+        cloths=tuple(replace(c, price_per_m=None, care="", name="" if c.name in marks else c.name) for c in job.cloths),
     )
     return sha256(f"{__version__} {bare!r}".encode()).hexdigest()
 
 
 def kept_of(worked: WorkedJob, *, seconds: float, whole: bool) -> KeptWork:
     """What is worth keeping of a worked job."""
+    found = tuple(f for f in worked.findings if f.code.startswith(_LAYS_FINDINGS))
     return KeptWork(
         made_by=__version__,
         seconds=seconds,
@@ -107,8 +128,21 @@ def kept_of(worked: WorkedJob, *, seconds: float, whole: bool) -> KeptWork:
             c.cushion_id: c.panel_seam_at_mm for c in worked.construction.covers if c.panel_seam_at_mm is not None
         },
         plans=tuple(_kept_plan(p) for p in worked.plans.values()),
-        findings=tuple(f for f in worked.findings if f.code.startswith(_LAYS_FINDINGS)),
+        findings=_with_names(found, names_of(worked.job)),
     )
+
+
+def _with_names(findings: tuple[Finding, ...], instead: Mapping[str, str]) -> tuple[Finding, ...]:
+    """Findings with one name, or the mark of one, in place of another: whole names alone, the longest first."""
+    if not instead or not findings:
+        return findings
+    names = "|".join(re.escape(name) for name in sorted(instead, key=len, reverse=True))
+    whole = re.compile(rf"(?<!\w)(?:{names})(?!\w)")
+
+    def said(text: str) -> str:
+        return whole.sub(lambda m: instead[m[0]], text)
+
+    return tuple(replace(f, place=said(f.place), message=said(f.message), hint=said(f.hint)) for f in findings)
 
 
 def _kept_plan(plan: ClothPlan) -> _KeptPlan:
@@ -171,7 +205,8 @@ def restored(job: Job, kept: KeptWork) -> WorkedJob | None:
     bought = supplied(job, construction, match, plans)
     if bought.value is None:
         return None
-    findings = worst_first((*prepared.findings, *kept.findings, *bought.findings))
+    said = _with_names(kept.findings, {mark: name for name, mark in names_of(job).items()})
+    findings = worst_first((*prepared.findings, *said, *bought.findings))
     sewing = sewing_orders(job, construction, match, plans)
     return WorkedJob(job, construction, match, plans, bought.value.supply, sewing, findings, bought.value.foam)
 

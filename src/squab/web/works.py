@@ -25,7 +25,7 @@ from squab.reasons import Told
 from squab.remnants import as_shared, shares_of
 from squab.stages import Prepared, prepare
 from squab.supply import supply_job
-from squab.web.kept_work import KeptWork, cut_digest, kept_of, packed, restored, unpacked
+from squab.web.kept_work import KeptWork, cut_digest, kept_of, names_of, packed, restored, unpacked
 from squab.web.searching import Search, Searches
 from squab.worked import WorkedJob
 
@@ -134,10 +134,10 @@ class Works:
             return there
         digest = cut_digest(reading.job)
         with self._lock:
-            laid = self._worked.get(digest)
+            laid = self._worked.get(_called(reading.job, digest))
         made = _with_job(laid, reading) if laid is not None else self._restored(reading.job, digest)
         if made is not None:
-            self._remember(reading.text, digest, made)
+            self._remember(reading, digest, made)
         return made
 
     def at_hand(self, reading: Reading) -> WorkedJob | None:
@@ -145,7 +145,7 @@ class Works:
         with self._lock:
             there = self._by_text.get(reading.text)
             if there is None and reading.job is not None:
-                there = self._worked.get(cut_digest(reading.job))
+                there = self._worked.get(_called(reading.job, cut_digest(reading.job)))
         return there
 
     def kept(self, reading: Reading) -> KeptWork | None:
@@ -165,7 +165,7 @@ class Works:
             if reading.large and reading.job is not None:  # here it may take its time
                 made = self._restored(reading.job, digest)
                 if made is not None:
-                    self._remember(reading.text, digest, made)
+                    self._remember(reading, digest, made)
 
         return self.searches.begin(digest, reading.text, seconds=seconds, whole=whole, done=done)
 
@@ -188,7 +188,7 @@ class Works:
         data = self.keep.lay_of(cut_digest(reading.job))
         if data is None:
             return None
-        key = sha256(data).hexdigest()
+        key = _called(reading.job, sha256(data).hexdigest())
         with self._lock:  # pressed twice, it is asked once
             there = self._reasons.get(key)
             failed = there is not None and there.done() and outcome_of(there) is None
@@ -239,7 +239,8 @@ class Works:
             return False
         self.keep.save_lay(done.digest, packed(done.kept))
         with self._lock:
-            self._worked.pop(done.digest, None)
+            for key in [x for x in self._worked if x.startswith(done.digest)]:
+                del self._worked[key]
             self._by_text.clear()
         return True
 
@@ -248,13 +249,19 @@ class Works:
         found = unpacked(data) if data is not None else None
         return None if found is None else restored(job, found)
 
-    def _remember(self, text: str, digest: str, made: WorkedJob) -> None:
+    def _remember(self, reading: Reading, digest: str, made: WorkedJob) -> None:
+        called = _called(reading.job or made.job, digest)
         with self._lock:
-            for store, key in ((self._worked, digest), (self._by_text, text)):
+            for store, key in ((self._worked, called), (self._by_text, reading.text)):
                 store[key] = made
                 store.move_to_end(key)
                 while len(store) > 24:
                     store.popitem(last=False)
+
+
+def _called(job: Job, digest: str) -> str:
+    """A key of a lay as long as its cushions and cloths keep their names: what is said of it names them."""
+    return f"{digest} {list(names_of(job))!r}"
 
 
 def _log_failure(asked: Future[Told | None]) -> None:
@@ -272,7 +279,7 @@ def _better(new: KeptWork, old: KeptWork) -> bool:
 
 
 def _with_job(laid: WorkedJob, reading: Reading) -> WorkedJob | None:
-    """A worked job with other prices, customer or words, its lay as it is."""
+    """A worked job with other prices or another customer, its lay as it is."""
     job = reading.job
     assert job is not None
     job = as_shared(job, shares_of({k: p.lay for k, p in laid.plans.items()}))

@@ -11,8 +11,10 @@ from dataclasses import replace
 
 import pytest
 from fastapi.testclient import TestClient
+from pypdf import PdfReader
 
 from squab.files.jobfile import read_job
+from squab.findings import Finding, Severity
 from squab.keep import JobRecord, Keep, open_keep
 from squab.stages import work
 from squab.web import create_app
@@ -155,6 +157,43 @@ def test_kept_work_comes_back_whole_and_is_proved_anew() -> None:
     plan = kept.plans[0]
     moved = replace(plan, lay=replace(plan.lay, placed=(replace(plan.lay.placed[0], u_mm=-30.0), *plan.lay.placed[1:])))
     assert restored(job, replace(kept, plans=(moved,))) is None
+
+
+def test_a_name_corrected_keeps_the_lay_that_was_searched(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """A cushion or a cloth called otherwise is the same on the cloth: no other length, no other price, no waiting."""
+    client, keep, _ = laid
+    job = keep.add_job((EXAMPLES / "armchair.toml").read_text())
+    before = client.get(f"/jobs/{job.id}").text
+    told = _between(before, "<dt>Cloth to order</dt><dd>", "</dd>")
+    edit = {"path": "cushion[0].name", "value": "Reading chair, seat", "now": "1"}
+    assert client.post(f"/jobs/{job.id}/set", data=edit, headers=PARTS).status_code == 200
+    page = client.get(f"/jobs/{job.id}").text
+    assert "Being laid" not in page
+    assert _between(page, "<dt>Cloth to order</dt><dd>", "</dd>") == told != []
+    cut_list = client.get(f"/jobs/{job.id}/sheets/cut-list.pdf").content
+    said = "".join(sheet.extract_text() for sheet in PdfReader(io.BytesIO(cut_list)).pages)
+    assert "Reading chair, seat" in said
+
+
+def test_what_is_kept_is_said_by_the_names_of_today() -> None:
+    """Whole names alone, each its own; what two are called alike is laid anew, for nobody could tell which is meant."""
+    job = read_job((EXAMPLES / "bay-window.toml").read_bytes()).value
+    assert job is not None
+    left, middle, _ = job.cushions
+    cloth = job.cloths[0]
+    worked = work(job, seconds=0.2, trials=False).value
+    assert worked is not None
+    said = Finding("LAY-016", Severity.NOTE, cloth.name, f"{left.name} and {middle.name}; {left.name}s")
+    kept = unpacked(packed(kept_of(replace(worked, findings=(said,)), seconds=0.2, whole=False)))
+    assert kept is not None
+    swapped = (replace(left, name=middle.name), replace(middle, name=left.name), *job.cushions[2:])
+    other = replace(job, cushions=swapped, cloths=(replace(cloth, name="Blue"),))
+    assert cut_digest(other) == cut_digest(job)
+    again = restored(other, kept)
+    assert again is not None
+    assert replace(said, place="Blue", message=f"{middle.name} and {left.name}; {left.name}s") in again.findings
+    alike = replace(job, cushions=(left, replace(middle, name=left.name), *job.cushions[2:]))
+    assert cut_digest(alike) != cut_digest(job)
 
 
 @pytest.mark.parametrize("data", [b"", BROKEN, b"\xff" * 100, b"\x80"])
