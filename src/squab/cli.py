@@ -408,9 +408,26 @@ def _drawing_pool() -> Iterator[Executor]:
 
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(2, mp_context=context, initializer=_ready_to_draw) as pool:
-        pool.submit(int)
-        pool.submit(int)
+        with _born_deaf_to_ctrl_c():
+            pool.submit(int)
+            pool.submit(int)
         yield pool
+
+
+@contextmanager
+def _born_deaf_to_ctrl_c() -> Iterator[None]:
+    """Let processes started meanwhile never hear Ctrl-C; one pressed meanwhile is heard here when this ends.
+
+    A terminal sends it to them as well, and one that is starting would die of it before `_ready_to_draw`.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import weakref
 from pathlib import Path
@@ -10,13 +11,25 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from squab.cli import app
+from squab.cli import _drawing_pool, app
 
 STOOL = Path(__file__).parents[2] / "examples" / "round-stool.toml"
 
 
 def make(into: Path) -> Result:
     return CliRunner().invoke(app, ["make", str(STOOL), "--into", str(into), "--seconds", "0.2"])
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a signal can't be sent so there")
+def test_a_terminals_ctrl_c_never_reaches_the_processes_that_draw(capfd: pytest.CaptureFixture[str]) -> None:
+    """A terminal sends it to all of them at once; those that were just starting died of it, and the job with them."""
+    with _drawing_pool() as pool:
+        workers = list(pool._processes)  # type: ignore[attr-defined]
+        assert len(workers) == 2
+        for worker in workers:
+            os.kill(worker, signal.SIGINT)
+        assert pool.submit(int).result(timeout=60) == 0
+    assert "Traceback" not in capfd.readouterr().err
 
 
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
