@@ -91,7 +91,8 @@ def _lay(view: JobView) -> str:
     told = []
     for plan in view.plans[:MOST_NAMED]:
         saved = view.saving(plan)
-        told.append(f"{view.length(plan.lay.length_mm)}{f', {saved} less than by rows' if saved else ''}")
+        lies_on = view.length(view.on_bolt_mm(plan, plan.lay.length_mm))
+        told.append(f"{lies_on}{f', {saved} less than by rows' if saved else ''}")
     return "; ".join(told)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import floor
 from typing import Any, cast
 from zlib import crc32
 
@@ -28,7 +29,7 @@ from squab.match.records import Cure
 from squab.reasons import Told
 from squab.rough import Estimate, estimate_from
 from squab.stages import Prepared
-from squab.units import IMPERIAL, METRIC
+from squab.units import IMPERIAL, METRIC, MM_PER_INCH
 from squab.web import fields as f
 from squab.web.cloth_fields import ClothFields
 from squab.web.gist import OPEN_AT_FIRST, PARTS, gist_of, part_of, stops_by_part
@@ -648,14 +649,24 @@ class JobView(ClothFields):
         return f"{saved:.0%}" if saved >= 0.005 else ""
 
     def proof(self, plan: ClothPlan) -> str:
-        """What is proved of a lay, in words."""
-        lay, bound = plan.lay.length_mm, plan.bound.length_mm
+        """What is proved of a lay, in words; what may be saved is what the two lengths are apart as printed."""
+        lay, bound = self.on_bolt_mm(plan, plan.lay.length_mm), self.on_bolt_mm(plan, plan.bound.length_mm)
         if bound <= 0:
             return "Nothing is proved of it yet."
-        if lay - bound < 1.0:
-            return f"Nothing can use less: no lay of these pieces is shorter than {self.length(bound)}."
-        left = self.length(lay - bound)
-        return f"Nothing can use less than {self.length(bound)}; there may be {left} still to be saved."
+        step = 1.0 if self.figures.unit == "mm" else MM_PER_INCH / self.figures.style.parts_of_inch
+        least = floor(bound / step + 1e-6) * step  # never printed as more than was proved
+        said = f"{plan.bound_said[:1].upper()}{plan.bound_said[1:]} less than {self.length(least)}"
+        if lay - bound >= 1.0:
+            left = self.length(floor(lay / step + 0.5) * step - least)
+            return f"{said}; there may be {left} still to be saved."
+        if plan.starts:
+            return f"{said}."
+        return f"Nothing can use less: no lay of these pieces is shorter than {self.length(least)}."
+
+    def on_bolt_mm(self, plan: ClothPlan, mm: float) -> float:
+        """A length along a lay as it is on the bolt: longer where the cloth shrinks once it is cut."""
+        assert self.job is not None
+        return mm * self.job.cloth(plan.cloth_id).cut_scale[1]
 
     def length(self, mm: float) -> str:
         """A length of cloth to the millimetre, or to the job's own part of an inch."""

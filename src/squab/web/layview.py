@@ -62,16 +62,16 @@ def lay_view(worked: WorkedJob, cloth_id: str) -> Json:
 
 def lay_facts(worked: WorkedJob, plan: ClothPlan) -> Json:
     """What is said of a lay: its length, what nothing can beat, the handbook's, what to order."""
-    style = worked.job.style
+    style, along = worked.job.style, worked.job.cloth(plan.cloth_id).cut_scale[1]
 
     def said(length_mm: float) -> str:
         return format_cloth_length(length_mm, style)
 
-    saved = plan.handbook_mm - plan.lay.length_mm
+    saved = (plan.handbook_mm - plan.lay.length_mm) * along
     return {
-        "uses": said(plan.lay.length_mm),
-        "least": said(plan.bound.length_mm),
-        "rows": said(plan.handbook_mm),
+        "uses": said(plan.lay.length_mm * along),
+        "least": format_cloth_length(plan.bound.length_mm * along, style, to="no more"),
+        "rows": said(plan.handbook_mm * along),
         "saved": said(saved) if saved > 0 else None,
         "order": said(plan.order_mm),
     }

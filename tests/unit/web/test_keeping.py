@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import sqlite3
 import zipfile
 from collections.abc import Iterator
@@ -139,3 +140,12 @@ def test_a_job_taken_off_the_list_is_found_here(client: TestClient, keep: Keep) 
 def test_the_page_tells_where_it_all_lies(client: TestClient, keep: Keep) -> None:
     """The very path."""
     assert str(keep.path) in client.get("/keep").text
+
+
+def test_the_size_told_is_that_of_what_is_kept(client: TestClient) -> None:
+    """What an open database has not written into its own file yet is kept as well."""
+    client.post("/jobs/examples")
+    copy = client.get("/keep/database").content
+    told = re.search(r"cloths?, ([\d.]+) (kB|MB)\. Every change is kept", client.get("/keep").text)
+    assert told
+    assert float(told[1]) * {"kB": 1e3, "MB": 1e6}[told[2]] > 0.9 * len(copy)

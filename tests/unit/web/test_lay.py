@@ -8,6 +8,7 @@ import time
 import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import cast
 
 import pytest
 from fastapi.testclient import TestClient
@@ -16,10 +17,13 @@ from pypdf import PdfReader
 from squab.files.jobfile import read_job
 from squab.findings import Finding, Severity
 from squab.keep import JobRecord, Keep, open_keep
+from squab.lay.records import StartRange
 from squab.stages import work
 from squab.web import create_app
+from squab.web.job_view import JobView
 from squab.web.kept_work import cut_digest, kept_of, packed, restored, unpacked
 from squab.web.security import TOKEN_COOKIE
+from squab.web.works import reading_of
 from tests.unit.web.conftest import EXAMPLES, TOKEN
 
 PARTS = {"hx-request": "true"}
@@ -159,6 +163,28 @@ def test_kept_work_comes_back_whole_and_is_proved_anew() -> None:
     assert restored(job, replace(kept, plans=(moved,))) is None
 
 
+def test_what_may_be_saved_is_what_the_printed_lengths_are_apart() -> None:
+    """To the millimetre, and nothing is said to be proved that was not; a cloth that will shrink is as long as on the
+    sheets, by 1 / (1 - 4 %) (a made-up shrinkage)."""
+    reading = reading_of(JOB_THAT_SHRINKS)
+    assert reading.job is not None
+    worked = work(reading.job, seconds=0.2, trials=False).value
+    assert worked is not None
+    plan = worked.plans["cloth"]
+    view = JobView(cast(JobRecord, None), reading, worked)  # its record is not asked for anything
+    for more_mm in (0.0, 0.3, 0.5, 0.8):
+        lay = replace(plan.lay, length_mm=plan.bound.length_mm + 40.0 + more_mm)
+        lies_on = view.length(view.on_bolt_mm(plan, lay.length_mm))
+        said = view.proof(replace(plan, lay=lay))
+        least, left = (round(1000 * float(x)) for x in re.findall(r"(\d+\.\d{3})", said))
+        assert round(1000 * float(lies_on[:5])) - least == left, said
+        assert least <= plan.bound.length_mm / 0.96 + 1e-6
+        assert said.startswith("Nothing can use less")
+    started = replace(plan, starts=(StartRange("across", 0.0, 50.0, plan.lay.length_mm),))
+    assert view.proof(started).startswith("No order for every start of the pattern can use less"), "as on the sheets"
+    assert view.on_bolt_mm(plan, 960.0) == pytest.approx(1000.0)
+
+
 def test_a_name_corrected_keeps_the_lay_that_was_searched(laid: tuple[TestClient, Keep, JobRecord]) -> None:
     """A cushion or a cloth called otherwise is the same on the cloth: no other length, no other price, no waiting."""
     client, keep, _ = laid
@@ -218,6 +244,23 @@ def test_the_digest_is_of_what_is_cut() -> None:
     assert {digest(x) for x in same} == {digest(text)}
     assert digest(text.replace("depth = 21", "depth = 22")) != digest(text)
     assert digest(text.replace('clearance = { left = "1/4"', 'clearance = { left = "1/8"')) != digest(text)
+
+
+JOB_THAT_SHRINKS = """
+[job]
+size_is = "fill"
+[[cloth]]
+id = "cloth"
+usable_width = 1370
+stripes = ["indigo 38", "linen 12"]
+shrink_warp = 4
+shrinks_after_cutting = true
+[[cushion]]
+id = "seat"
+width = 600
+depth = 500
+thickness = 80
+"""
 
 
 def _between(text: str, before: str, after: str) -> list[str]:

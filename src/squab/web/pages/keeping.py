@@ -33,14 +33,15 @@ def _shown(request: Request, brought: BroughtIn | None = None) -> Response:
     keep = room_of(request).keep
     values: dict[str, Any] = {
         "keep": keep, "version": __version__, "jobs": keep.jobs(), "hidden": keep.jobs(hidden=True),
-        "cloths": len(keep.cloths()), "size": _size(keep.path), "copies": _copies(keep), "brought": brought,
+        "cloths": len(keep.cloths()), "size": _size(keep.path, Path(f"{keep.path}-wal")), "copies": _copies(keep),
+        "brought": brought,
     }  # fmt: skip
     return page(request, "keep.html", here="keep", **values)
 
 
-def _size(path: Path) -> str:
-    """How large a file is, in words."""
-    size = path.stat().st_size if path.exists() else 0
+def _size(*paths: Path) -> str:
+    """How large files are together, in words: an open database has beside it what is not in its own file yet."""
+    size = sum(path.stat().st_size for path in paths if path.exists())
     return f"{size / 1e6:.1f} MB" if size >= 100_000 else f"{size / 1e3:.0f} kB"
 
 
