@@ -37,6 +37,7 @@ from squab.draw.sheets_common import given_as
 from squab.draw.sheets_cutlist import piece_sizes, strip_cut
 from squab.draw.svg import CAPITAL_OF_SIZE, CAPITALS_MM, CHALK, INK, THICK_MM, THIN_MM
 from squab.draw.typeset import FONT, cleaned, fonts
+from squab.job import Job
 from squab.plane import Outline, Placement, Point, Points, cos_sin
 from squab.units import format_length
 from squab.words import say
@@ -462,7 +463,8 @@ def _label_lines(draft: _Draft) -> list[str]:
     job, piece = draft.worked.job, draft.piece
     cloth = job.cloth(piece.cloth_id)
     hand = f" · {piece.hand} hand" if piece.hand else ""
-    lines = [_title(draft.worked, piece), f"cut {piece.count}{hand} · {cloth.name} · face up"]
+    way_up = "print down on the back" if job.marked == "back_up" else "face up"
+    lines = [_title(draft.worked, piece), f"cut {piece.count}{hand} · {cloth.name} · {way_up}"]
     x0, y0, x1, y1 = piece.seam.bounds()
     cx0, cy0, cx1, cy1 = draft.bounds
     seam = f"{format_length(x1 - x0, job.style, unit=False)} × {format_length(y1 - y0, job.style)}"
@@ -748,8 +750,7 @@ def _covers(worked: WorkedJob, drawn: Sequence[Drawn], tilings: Sequence[Tiling]
         "then measure from ring to ring.",
         "The length stands by each map.",
         "Cut on the thick line, sew on the",
-        "dashed one. Face up; the arrow",
-        "points to the front.",
+        *_which_way_up(job),
     ]
     wrap = pw - 12 - 124
     size = min(5.0, 5.0 * wrap / max(svg.text_width(t, 5.0) for t in said))
@@ -764,6 +765,17 @@ def _covers(worked: WorkedJob, drawn: Sequence[Drawn], tilings: Sequence[Tiling]
         pages[-1].append(svg.group([block], transform=f"translate(0 {svg.figure(y)})"))
         y += high
     return [svg.document(pw, ph, p, title=f"{job.name}: patterns", ground=None) for p in pages]
+
+
+def _which_way_up(job: Job) -> tuple[str, ...]:
+    """How the paper lies on the cloth: a piece drawn as seen on the face is its own mirror image on the back."""
+    if job.marked == "back_up":
+        return (
+            "dashed one. The cloth lies back up:",
+            "turn every paper over, print down;",
+            "the arrow points to the front.",
+        )
+    return "dashed one. Face up; the arrow", "points to the front."
 
 
 def _fitted(text: str, room_mm: float, size_mm: float) -> tuple[str, float]:

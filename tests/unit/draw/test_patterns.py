@@ -6,6 +6,7 @@ import io
 import math
 import re
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 import pymupdf
@@ -32,6 +33,7 @@ from squab.draw.patterns import (
     sheet_name,
     tiling,
 )
+from squab.draw.sheets import marking_sheet_pdf
 from squab.draw.sheets_cutlist import cut_list_pdf, strip_cut
 from squab.units import IMPERIAL
 from squab.worked import WorkedJob
@@ -155,7 +157,7 @@ def test_sheets_laid_mark_on_mark_make_up_the_whole_piece(worked: WorkedJob, pap
             key=lambda r: r.width * r.height,
         )
         edges = zip((cut.x0, cut.y0, cut.x1, cut.y1), (*shift, *shift), strict=True)
-        found.setdefault(name[3], set()).add(tuple(round(v * MM + by, 1) for v, by in edges))  # type: ignore[arg-type]
+        found.setdefault(name[3], set()).add(tuple(round(v * MM + by, 1) for v, by in edges))
     assert len(found) == 4
     for piece, places in found.items():
         left, top, right, bottom = np.array(sorted(places)).T
@@ -263,6 +265,18 @@ def test_shrinking_cloth_has_larger_patterns() -> None:
     d = re.search(r'<path d="([^"]+)"[^>]*stroke-width="0.7"', made)[1]  # type: ignore[index]
     xy = np.array(re.findall(r"(-?[\d.]+) (-?[\d.]+)", d), dtype=float)
     assert tuple(xy.max(axis=0) - xy.min(axis=0)) == pytest.approx((618.557, 524 / 0.99), abs=2e-3)
+
+
+@pytest.mark.parametrize(("marked", "says"), [("face_up", "face up"), ("back_up", "print down on the back")])
+def test_a_pattern_says_which_way_up_it_lies_on_the_cloth(marked: Literal["face_up", "back_up"], says: str) -> None:
+    """On the back a one-eared panel is its own mirror image: laid print up it would be cut with the wrong hand."""
+    worked = worked_job(outlines={"ear": eared(), "seat": rounded(420, 300, 60)}, marked=marked)
+    assert f" · {says}<" in pattern_svg(worked, "ear.top")
+    cover = pymupdf.open(stream=pattern_pdf(worked, "a4"), filetype="pdf")[0].get_text()
+    assert ("print down" in cover, "Face up" in cover) == (marked == "back_up", marked == "face_up")
+    marking = marking_sheet_pdf(worked, next(iter(worked.plans)))
+    sheet = "".join(p.get_text() for p in pymupdf.open(stream=marking, filetype="pdf"))
+    assert ("print down" in sheet) == (marked == "back_up")
 
 
 def test_inches_are_printed_for_those_who_think_in_inches() -> None:
