@@ -27,6 +27,13 @@ MOST_FINDINGS = 200
 """Beyond this many the rest are only counted: nobody reads more in one go."""
 LONGEST_NAME = 200
 LONGEST_TEXT = 4000
+OTHER_WORDS = {
+    **dict.fromkeys(("round", "circle", "circular"), "disc"),
+    **dict.fromkeys(("square", "oblong", "box"), "rectangle"),
+    "tapered": "trapezoid",
+    **dict.fromkeys(("half round", "semicircle"), "d"),
+}
+"""What a maker may call one of our choices that is spelled quite otherwise, as `_plain` has both."""
 STRIPE_TEXT = re.compile(r"^(?P<what>.*?\S)\s+(?P<width>[\d.,¼-¾⅐-⅞].*)$")
 _HEX = re.compile(r"#[0-9a-fA-F]{6}$")
 _MISSING: Any = object()
@@ -192,7 +199,8 @@ class Reader:
         plain = {_plain(c): c for c in key.choices}
         if _plain(raw) in plain:
             return plain[_plain(raw)]
-        near = difflib.get_close_matches(_plain(raw)[:60], plain, 1)
+        meant = OTHER_WORDS.get(_plain(raw))
+        near = [meant] if meant in plain else difflib.get_close_matches(_plain(raw)[:60], plain, 1)
         hint = f'did you mean "{plain[near[0]]}"?' if near else f"choose one of {_listed(key.choices)}"
         return self.stop(
             "JOB-014", at, place, f'`{key.name}` is "{_short(raw)}"; it may be {_listed(key.choices)}', hint

@@ -275,6 +275,14 @@ count = 2.5
     assert found[5].message.split("\n")[1:] == ["    3 3/", "       ^"]
 
 
+@pytest.mark.parametrize(("called", "meant"), [("round", "disc"), ("Circle", "disc"), ("square", "rectangle")])
+def test_a_shape_by_its_everyday_name_is_told_ours_not_what_is_spelled_alike(called: str, meant: str) -> None:
+    """`round` is spelled most like `run`, which is quite another shape."""
+    found = read_job(f'[[cushion]]\nid = "a"\nshape = "{called}"\nthickness = 50\n'.encode())
+    hints = [f.hint for f in found.findings if f.path.endswith("shape")]
+    assert hints == [f'did you mean "{meant}"?']
+
+
 def test_a_key_of_a_table_is_sent_where_it_belongs() -> None:
     """`cord` beside `piping` belongs inside it."""
     assert "piping = { cord = ... }" in _one(PLAIN + "cord = 4\n", "JOB-010").hint
