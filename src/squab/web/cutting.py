@@ -34,6 +34,8 @@ CUT_WRONG = "cut wrong"
 """What planning again calls cloth that is gone with a piece."""
 TOUCHES_MM = 0.5
 """A piece that ends nearer to the cloth's end than this still lies on it."""
+SHORT = " short"
+"""How a length ends that a cloth is too short by."""
 AGAIN_S = 2.0
 """How long the rest is laid again while one waits at the table."""
 
@@ -228,7 +230,7 @@ def _place_of(places: Mapping[tuple[str, tuple[float, float] | None], int], mark
 
 
 def _cloth_left(mm: float, figures: Figures) -> str:
-    return figures.cloth(mm) if mm >= 0 else f"{figures.cloth(-mm)} short"
+    return figures.cloth(mm) if mm >= 0 else f"{figures.cloth(-mm)}{SHORT}"
 
 
 def _piece(marked: MarkedPart, cloth_id: str, place: int, left_mm: float, figures: Figures) -> CutPiece:
@@ -280,6 +282,11 @@ def left_now(cutting: Cutting, ticks: Mapping[str, Tick], cloth_id: str) -> str:
     done = [p for p in cutting.pieces if p.cloth_id == cloth_id and p.key in ticks and ticks[p.key].state == "done"]
     reaches = [(0.0, cloth.whole), (cloth.lost_mm, cloth.lost_left), *((p.box_mm[3], p.left) for p in done)]
     return max(reaches, key=lambda r: r[0])[1]
+
+
+def left_said(left: str) -> str:
+    """Cloth left in words: `0.39 m left`; where a piece was cut from another length of the lot, `0.07 m short`."""
+    return left if left.endswith(SHORT) else f"{left} left"
 
 
 # --- planning again ---

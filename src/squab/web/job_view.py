@@ -653,8 +653,7 @@ class JobView(ClothFields):
         lay, bound = self.on_bolt_mm(plan, plan.lay.length_mm), self.on_bolt_mm(plan, plan.bound.length_mm)
         if bound <= 0:
             return "Nothing is proved of it yet."
-        step = 1.0 if self.figures.unit == "mm" else MM_PER_INCH / self.figures.style.parts_of_inch
-        least = floor(bound / step + 1e-6) * step  # never printed as more than was proved
+        step, least = self._step_mm, self.least_mm(bound)
         said = f"{plan.bound_said[:1].upper()}{plan.bound_said[1:]} less than {self.length(least)}"
         if lay - bound >= 1.0:
             left = self.length(floor(lay / step + 0.5) * step - least)
@@ -662,6 +661,14 @@ class JobView(ClothFields):
         if plan.starts:
             return f"{said}."
         return f"Nothing can use less: no lay of these pieces is shorter than {self.length(least)}."
+
+    def least_mm(self, bound_mm: float) -> float:
+        """What nothing can beat, brought down to what is printed: never told as more than was proved."""
+        return floor(bound_mm / self._step_mm + 1e-6) * self._step_mm
+
+    @property
+    def _step_mm(self) -> float:
+        return 1.0 if self.figures.unit == "mm" else MM_PER_INCH / self.figures.style.parts_of_inch
 
     def on_bolt_mm(self, plan: ClothPlan, mm: float) -> float:
         """A length along a lay as it is on the bolt: longer where the cloth shrinks once it is cut."""

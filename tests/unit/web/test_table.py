@@ -206,7 +206,7 @@ def test_the_table_opens_at_the_first_piece_that_is_not_cut(client: TestClient, 
     """And cloth left is told from what has been cut."""
     job = begun(client, keep)
     cutting = plan_of(keep, job)
-    assert f"{cutting.cloths[0].whole}</b> left" in client.get(f"/jobs/{job.id}/table").text.replace("</span>", "")
+    assert f"{cutting.cloths[0].whole} left</b>" in client.get(f"/jobs/{job.id}/table").text.replace("</span>", "")
     tick(client, job, cutting.pieces[0].key)
     page = client.get(f"/jobs/{job.id}/table").text
     assert 'data-at="1"' in page
@@ -370,6 +370,12 @@ def test_a_piece_that_goes_beyond_the_end_of_the_cloth_says_so(client: TestClien
     beyond = next(i for i, p in enumerate(after.pieces) if p.beyond)
     page = client.get(f"/jobs/{job.id}/table", params={"at": beyond}).text
     assert "Cut it from another length of the same lot" in page
+    # Cut from another length and ticked, its place beyond the cloth's end is no cloth that is left.
+    tick(client, job, after.pieces[beyond].key)
+    assert client.get(f"/jobs/{job.id}/table.json").json()["pieces"][beyond]["left"].endswith(" short")
+    top = client.get(f"/jobs/{job.id}/table").text.partition('data-slot="left"')[2].partition("</p>")[0]
+    assert " short" in top
+    assert " left" not in top
 
 
 def test_what_cannot_be_laid_at_all_leaves_the_plan_as_it_was(

@@ -34,6 +34,7 @@ from squab.web.cutting import (
     cutting_of,
     done_count,
     left_now,
+    left_said,
     next_uncut,
     ninths,
     on_face,
@@ -114,7 +115,7 @@ def _values(
         "placed": cutting.has_place(piece),
         "moved": piece.key in cutting.moved,
         "done": done_count(cutting, ticks),
-        "left": left_now(cutting, ticks, piece.cloth_id),
+        "left": left_said(left_now(cutting, ticks, piece.cloth_id)),
         "cloth": cutting.cloth(piece.cloth_id),
         "many": len(cutting.cloths) > 1,
         "hand": _hand(request),
@@ -321,10 +322,13 @@ def whole_table(request: Request, job_id: str) -> Response:
     for at, piece in enumerate(cutting.pieces):
         values = _values_of_piece(request, cutting, at)
         pieces.append({
-            "key": piece.key, "cloth": piece.cloth_id, "reach": piece.box_mm[3], "left": piece.left,
+            "key": piece.key, "cloth": piece.cloth_id, "reach": piece.box_mm[3], "left": left_said(piece.left),
             "name": f"{piece.name}, {piece.which}", "html": text_of(request, "table-piece.html", job=record, **values),
         })  # fmt: skip
-    gone = {c.id: [{"reach": 0, "left": c.whole}, {"reach": c.lost_mm, "left": c.lost_left}] for c in cutting.cloths}
+    gone = {
+        c.id: [{"reach": reach, "left": left_said(left)} for reach, left in ((0, c.whole), (c.lost_mm, c.lost_left))]
+        for c in cutting.cloths
+    }
     said = text_of(request, "table-said.html", job=record, cutting=cutting)
     told = {"job": job_id, "pieces": pieces, "gone": gone, "said": said}
     return JSONResponse(told | _told(room, job_id), headers={"cache-control": KEPT_FOR_NO_NETWORK})
