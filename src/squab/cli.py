@@ -605,9 +605,10 @@ def _foam_record(s: SheetsToBuy) -> dict[str, Any]:
 
 
 def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
+    from squab.draw.sheets_common import by_rows_mm
+
     style, cloth = worked.job.style, worked.job.cloth(p.cloth_id)
     saved = 1 - p.lay.length_mm / max(p.handbook_mm, 1e-9)
-
     along = cloth.cut_scale[1]
 
     def m(length_mm: float) -> str:
@@ -617,8 +618,10 @@ def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
     lines = [
         f"{cloth.name}: " + ("in hand" if cloth.in_hand else f"order {format_cloth_length(p.order_mm, style)}"),
         f"  this lay uses {m(p.lay.length_mm * along)}; {p.bound_said} less than {least} ({p.bound.method})",
-        f"  the handbook method takes {m(p.handbook_mm * along)}" + (f": {saved:.0%} saved" if saved >= 0.005 else ""),
     ]
+    if by_rows_mm(p) is not None:
+        saves = f": {saved:.0%} saved" if saved >= 0.005 else ""
+        lines.append(f"  the handbook method takes {m(p.handbook_mm * along)}{saves}")
     if p.bolt_length_mm is not None:
         lines.insert(1, f"  this bolt needs {m(p.bolt_length_mm)} squared off")
     if p.fold is not None:

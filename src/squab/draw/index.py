@@ -11,6 +11,7 @@ from html import escape
 from urllib.parse import quote
 
 from squab.draw.figures import Figures, shortened, valid_until, written_date
+from squab.draw.sheets_common import by_rows_mm
 from squab.draw.sheets_names import (
     FOAM,
     back_picture_name,
@@ -195,7 +196,7 @@ def _cloth_and_price(worked: WorkedJob, figures: Figures) -> str:
             figures.cloth(p.bolt_length_mm, to="enough") if p.bolt_length_mm is not None else "not measured",
             figures.cloth(p.lay.length_mm * along[k]),
             figures.cloth(p.bound.length_mm * along[k], to="no more"),
-            figures.cloth(p.handbook_mm * along[k]),
+            "none" if by_rows_mm(p) is None else figures.cloth(p.handbook_mm * along[k]),
         )
         for k, p in worked.plans.items()
     ]

@@ -7,6 +7,7 @@ from typing import Any
 
 from squab.draw.figures import shortened, written_date
 from squab.job import Cushion, Job, SizeIs
+from squab.lay.records import ClothPlan
 
 
 def head_and_foot(job: Job, sheet: str) -> dict[str, Any]:
@@ -42,6 +43,14 @@ def given_as(job: Job) -> str:
         f"{MEASURED[k]} ({', '.join(n[:3])}{' and others' if len(n) > 3 else ''})" for k, n in named.items()
     )
     return f"Sizes were given as {said}."
+
+
+def by_rows_mm(plan: ClothPlan) -> float | None:
+    """What a cloth takes by rows and whole repeats, in the lay's frame; None where no lay is so short.
+
+    The handbooks count no joins: of many strips and little else they promise less than there can be.
+    """
+    return plan.handbook_mm if plan.handbook_mm >= plan.bound.length_mm else None
 
 
 def typed_sizes(cushion: Cushion) -> str:

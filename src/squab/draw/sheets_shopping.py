@@ -7,7 +7,7 @@ from typing import Any
 
 from squab.draw.figures import Figures, shortened
 from squab.draw.foam import sheet_said, ways_said
-from squab.draw.sheets_common import head_and_foot
+from squab.draw.sheets_common import by_rows_mm, head_and_foot
 from squab.draw.sheets_names import FOAM
 from squab.draw.sheets_parts import cushion_name
 from squab.draw.typeset import typeset
@@ -63,7 +63,7 @@ def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
     notes = []
     for cloth_id, plan in worked.plans.items():
         cloth = worked.job.cloth(cloth_id)
-        along = cloth.cut_scale[1]
+        along, rows_mm = cloth.cut_scale[1], by_rows_mm(plan)
         said = [f"Order {figures.cloth(plan.order_mm)} in one length, one lot."]
         if cloth.in_hand:
             said = ["In hand: nothing of it is bought."]
@@ -73,8 +73,8 @@ def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
             )
         said.append(
             f"The lay takes {figures.cloth(plan.lay.length_mm * along)}; "
-            f"none can take less than {figures.cloth(plan.bound.length_mm * along, to='no more')}; "
-            f"by rows and whole repeats it would take {figures.cloth(plan.handbook_mm * along)}."
+            f"none can take less than {figures.cloth(plan.bound.length_mm * along, to='no more')}"
+            + (f"; by rows and whole repeats it would take {figures.cloth(rows_mm * along)}." if rows_mm else ".")
         )
         if plan.risk:
             said.append(plan.risk[0].upper() + plan.risk[1:].rstrip(".") + ".")

@@ -29,6 +29,7 @@ from squab.draw.sheets import (
     sewing_order_pdf,
     shopping_list_pdf,
 )
+from squab.draw.sheets_common import by_rows_mm
 from squab.draw.sheets_cutlist import fill_rows, strip_cut
 from squab.draw.sheets_marking import marking_rules
 from squab.draw.sheets_parts import Seen, cut_parts, datum_at
@@ -230,6 +231,21 @@ def test_the_cut_list_of_a_shrinking_cloth_has_strips_as_they_are_marked() -> No
         assert tidy(figures.bare(v1 - v0)) in listing, part.key
         assert tidy(strip_cut(shrinking, strips[part.part_id], figures)) in listing
     assert "cut 3.1 % larger across and 5.3 % along, as it will shrink" in listing
+
+
+def test_rows_that_count_no_joins_are_not_told_where_nothing_can_be_so_short() -> None:
+    """A remnant of piping alone: by rows 0.44 m, said the sheet beside a proof of 0.46 m."""
+    worked = hand_made()
+    plan = worked.plans["ticking"]
+    short = replace(plan, handbook_mm=plan.bound.length_mm - 10.0)
+    rows = replace(worked, plans=worked.plans | {"ticking": short})
+    for sheet, words in (
+        (shopping_list_pdf, "by rows and whole"),
+        (lambda w: cutting_plan_pdf(w, "ticking"), "by rows"),
+    ):
+        assert words in text_of(sheet(worked))
+        assert text_of(sheet(rows)).count(words) == text_of(sheet(worked)).count(words) - 1
+    assert (by_rows_mm(plan), by_rows_mm(short)) == (plan.handbook_mm, None)
 
 
 def test_the_block_of_a_cushion_that_is_no_rectangle_has_its_outline_from_the_panels_pattern() -> None:
