@@ -63,6 +63,15 @@ _SPACE = re.compile(r"[\s\u00a0\u2009\u202f]*")
 LONGEST_TEXT = 60
 
 
+def has_unit(text: str) -> bool:
+    """Tell whether a length that can be read says its own unit, so that it is read alike in every job.
+
+    >>> has_unit('23 1/2"'), has_unit("23½")
+    (True, False)
+    """
+    return _UNIT_WORD.search(text) is not None
+
+
 @dataclass(frozen=True, slots=True)
 class Length:
     """A length as it was typed: exact millimetres and the maker's own text."""

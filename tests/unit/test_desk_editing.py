@@ -35,7 +35,7 @@ def changes(before: str, after: str) -> list[str]:
         ("cushion[0].name", "24", 'name = "24"'),
         ("job.date", "2032-01-31", "date = 2032-01-31"),
         ("job.date", "soon", 'date = "soon"'),
-        ("prices.hour", "34,50", 'hour = "34,50"'),
+        ("prices.hour", "34,500", 'hour = "34,500"'),
     ],
 )
 def test_one_line_changes_and_a_fraction_stays_as_typed(path: str, typed: str, put_in: str) -> None:
@@ -187,3 +187,21 @@ def test_ten_thousand_cushions_are_edited_in_bounded_time() -> None:
     made = edited(text, "cushion[9999].front", "5")
     assert time.process_time() - began < 15
     assert len(made) == len(text) - len("513.6") + 1
+
+
+@pytest.mark.parametrize(
+    ("path", "typed", "line"),
+    [
+        ("cloth[0].price_per_m", "24,50", "price_per_m = 24.50"),
+        ("cloth[0].price_per_m", " £24.50 ", "price_per_m = 24.50"),
+        ("cloth[0].price_per_m", "24,5 €", "price_per_m = 24.5"),
+        ("prices.tax_pct", "17,5", "tax_pct = 17.5"),
+        ("cloth[0].price_per_m", "1,200", 'price_per_m = "1,200"'),
+        ("cloth[0].price_per_m", "£ soon", 'price_per_m = "£ soon"'),
+        ("cloth[0].usable_width", "137,5 cm", 'usable_width = "137,5 cm"'),
+        ("cushion[0].width", "600,5", 'width = "600,5"'),
+    ],
+)
+def test_an_amount_is_read_with_its_comma_and_its_sign(path: str, typed: str, line: str) -> None:
+    """A comma before three figures reads two ways and is asked about; a length stays as it was typed."""
+    assert line in edited('[[cloth]]\nid = "a"\n[[cushion]]\nid = "b"\n[prices]\nhour = 30\n', path, typed)

@@ -15,7 +15,7 @@ from squab.desk.comparing import (
     variant_figures,
     varied,
 )
-from squab.desk.editing import appended, edited, removed, with_value
+from squab.desk.editing import amount_of, appended, edited, removed, with_value
 from squab.desk.house import (
     from_shelf,
     new_shelf_cloth,
@@ -36,6 +36,7 @@ __all__ = [
     "Variant",
     "VariantFigures",
     "agreed_figures",
+    "amount_of",
     "appended",
     "brought_in",
     "cured",

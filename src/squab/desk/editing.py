@@ -22,6 +22,8 @@ _CANNOT = (ValueError, KeyError, IndexError, TypeError, AttributeError, Recursio
 """What the editing library and the standard reader raise over texts they cannot take."""
 PLAIN_NUMBER = re.compile(r"-?(?:0|[1-9]\d{0,11})(?:\.\d{1,12})?")
 """What is plainly a number: nothing else is kept as one, so that `24 3/4` and `24 3/` stay as typed."""
+_DECIMAL_COMMA = re.compile(r"(\d{1,12}),(\d{1,2})")
+"""A comma before three figures reads two ways; before one or two it parts the whole from its part."""
 _NUMBERS = ("length", "offset", "drop", "number", "whole", "money")
 _YES, _NO = ("true", "yes", "on"), ("false", "no", "off")
 _LISTED = {"names": re.compile(r"[,\n]"), "stripes": re.compile(r"[;\n]")}
@@ -140,6 +142,8 @@ def plain_of(typed: str, key: Key) -> Plain:
     if key.kind == "table" and key.table is not None:
         short = key.table.key(key.short)
         return plain_of(typed, short) if short is not None else told.strip()
+    if key.kind in ("money", "number"):
+        told = amount_of(told)
     if key.kind in _NUMBERS and PLAIN_NUMBER.fullmatch(told.strip()):
         return tomlkit.value(told.strip())
     if key.kind == "yes_no":
@@ -158,6 +162,14 @@ def plain_of(typed: str, key: Key) -> Plain:
     if key.kind == "points":
         return [[_number(part) for part in one.split(",", 1)] for one in told.split(";") if one.strip()]
     return told if key.name == "notes" else told.strip()
+
+
+def amount_of(typed: str) -> str:
+    """An amount as people type it, `24,50` or `£24.50`, as the plain number that it is; as typed where it is none."""
+    bare = typed.strip().strip("£$€").strip()
+    comma = _DECIMAL_COMMA.fullmatch(bare)
+    bare = f"{comma[1]}.{comma[2]}" if comma else bare
+    return bare if PLAIN_NUMBER.fullmatch(bare) else typed
 
 
 def _number(typed: str) -> Plain:

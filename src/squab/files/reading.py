@@ -19,7 +19,7 @@ from squab.files.document import TypedFloat
 from squab.files.keys import COLOURS, Key, Table
 from squab.files.lines import Place, path_of
 from squab.findings import Finding, Severity
-from squab.units import METRIC, Length, Style, Unit, format_length, parse_length
+from squab.units import METRIC, Length, Style, Unit, format_length, has_unit, parse_length
 
 R = TypeVar("R")
 
@@ -153,7 +153,7 @@ class Reader:
 
     def _wrong(self, raw: object, key: Key, at: Place, place: str, wanted: str) -> Any:
         default = f" Left out, it is {key.default}." if key.default else ""
-        hint = f"write {key.name} as {wanted}. {key.doc}{default}"
+        hint = f"write `{key.name}` as {wanted}. {key.doc}{default}"
         return self.stop("JOB-011", at, place, f"`{key.name}` is {_found(raw)}, not {wanted}", hint)
 
     def _text(self, raw: object, key: Key, at: Place, place: str) -> Any:
@@ -210,7 +210,7 @@ class Reader:
         length = self.read_length(raw, key.name, at, place)
         if length is _MISSING:
             return _MISSING
-        return self._within(length, key, at, place, bare=not isinstance(raw, str))
+        return self._within(length, key, at, place, bare=not has_unit(length.text))
 
     def _drop(self, raw: object, key: Key, at: Place, place: str) -> Any:
         return (
@@ -229,7 +229,7 @@ class Reader:
         if length is _MISSING:
             return _MISSING
         typed = length.text if sign > 0 else f"-{length.text}"
-        return self._within(Length(sign * length.exact_mm, typed), key, at, place, bare=False)
+        return self._within(Length(sign * length.exact_mm, typed), key, at, place, bare=not has_unit(typed))
 
     def read_length(self, raw: object, name: str, at: Place, place: str) -> Any:
         """Read a length of nought or more: a number in the job's unit, or a text."""

@@ -9,7 +9,18 @@ from functools import cached_property
 from typing import Literal
 
 from squab.construct import construct
-from squab.desk import Opened, edited, new_job, opened, unit_of, with_cloth, with_cushion, with_units, with_value
+from squab.desk import (
+    Opened,
+    amount_of,
+    edited,
+    new_job,
+    opened,
+    unit_of,
+    with_cloth,
+    with_cushion,
+    with_units,
+    with_value,
+)
 from squab.draw.figures import Figures
 from squab.errors import LengthError
 from squab.findings import Finding, Outcome, Severity
@@ -191,7 +202,7 @@ def _cloth(typed: Mapping[str, str], unit: Literal["in", "mm"]) -> dict[str, str
     across, along = typed.get("repeat_across", "").strip(), typed.get("repeat_along", "").strip()
     made: dict[str, str | list[str] | bool] = {
         "usable_width": typed.get("cloth_width", "").strip() or USUAL_CLOTH[unit],
-        price_key(unit): typed.get("cloth_price", "").strip().lstrip("£$€").replace(",", "."),
+        price_key(unit): amount_of(typed.get("cloth_price", "")).strip(),
     }
     repeat = along if pattern == "bands" else across
     if pattern in ("stripe", "bands") and repeat:

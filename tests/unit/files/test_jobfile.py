@@ -298,11 +298,15 @@ def test_impossible_sizes(value: str) -> None:
     assert found.line == 7
 
 
-def test_a_number_in_the_wrong_unit_is_hinted_at() -> None:
-    """24 in a job of millimetres is a cushion of nearly an inch."""
-    found = _one(PLAIN.replace("width = 560", "width = 24"), "JOB-013")
-    assert "24 mm; allowed is 40 mm to 20 m" in found.message
+@pytest.mark.parametrize("value", ["24", '"24"', '"23 1/2"', '"23½"', '"0,6"'])
+def test_a_number_in_the_wrong_unit_is_hinted_at(value: str) -> None:
+    """24 in a job of millimetres is a cushion of nearly an inch, written as a fraction as well."""
+    found = _one(PLAIN.replace("width = 560", f"width = {value}"), "JOB-013")
+    typed = value.strip('"')
+    assert f"{typed} mm; allowed is 40 mm to 20 m" in found.message
+    assert f"{typed} is read in mm" in found.hint
     assert "write the unit beside it" in found.hint
+    assert "is read in" not in _one(PLAIN.replace("width = 560", 'width = "1 in"'), "JOB-013").hint
 
 
 def test_flaws_of_any_shape() -> None:
