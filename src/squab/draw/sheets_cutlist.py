@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from squab.construct.records import CushionCover, Piece, Strip
+from squab.construct.records import CushionCover, Piece, Strip, ZipPanelPlan
 from squab.construct.sizes import fit_mm
 from squab.draw.figures import Figures, shortened
 from squab.draw.laid import cut_scale_in_piece, parts_of, turn_of
@@ -201,12 +201,6 @@ def cover_of(worked: WorkedJob, cushion_id: str) -> CushionCover:
 
 
 def _zip_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
-    making = {
-        "fold_and_split": "fold and split",
-        "two_single": "two single strips",
-        "two_doubled": "two doubled strips",
-        "lapped": "lapped",
-    }
     rows = []
     for cushion in worked.job.cushions:
         plan = cover_of(worked, cushion.id).zip_panel
@@ -220,13 +214,27 @@ def _zip_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:
                 "zip": figures.length(plan.zip_mm),
                 "sliders": plan.sliders,
                 "panel": figures.length(plan.panel_mm),
-                "making": making.get(plan.making, plan.making.replace("_", " "))
-                + (" in the bottom panel" if plan.place == "bottom" else ""),
-                "strips": f"{plan.strip_count} × {figures.length(plan.strip_cut_mm * larger)}",
-                "made_up": figures.length(plan.made_up_mm * larger),
+                **_zip_strips(plan, larger, figures),
             }
         )
     return rows
+
+
+_ZIP_MAKING = {
+    "fold_and_split": "fold and split",
+    "two_single": "two single strips",
+    "two_doubled": "two doubled strips",
+    "lapped": "lapped",
+}
+
+
+def _zip_strips(plan: ZipPanelPlan, larger: float, figures: Figures) -> dict[str, str]:
+    """The strips of a zip panel and what they make up; a zip in the bottom has none, it lies between two widths."""
+    if plan.place == "bottom":
+        return {"strips": "none", "making": "in the bottom panel, between its two widths"}
+    strips, made_up = (figures.length(mm * larger) for mm in (plan.strip_cut_mm, plan.made_up_mm))
+    making = _ZIP_MAKING.get(plan.making, plan.making.replace("_", " "))
+    return {"strips": f"{plan.strip_count} × {strips}, made up {made_up}", "making": making}
 
 
 def _cord_rows(worked: WorkedJob, figures: Figures) -> list[dict[str, Any]]:

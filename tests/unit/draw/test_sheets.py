@@ -248,6 +248,19 @@ def test_rows_that_count_no_joins_are_not_told_where_nothing_can_be_so_short() -
     assert (by_rows_mm(plan), by_rows_mm(short)) == (plan.handbook_mm, None)
 
 
+def test_a_zip_in_the_bottom_has_no_strips_to_cut() -> None:
+    """The cut list asked for `0 × 0 mm, made up 0 mm`."""
+    worked = hand_made()
+    cover = worked.construction.covers[0]
+    assert cover.zip_panel is not None
+    below = replace(cover.zip_panel, place="bottom", strip_count=0, strip_cut_mm=0.0, made_up_mm=0.0)
+    covers = (replace(cover, zip_panel=below), *worked.construction.covers[1:])
+    listing = text_of(cut_list_pdf(replace(worked, construction=replace(worked.construction, covers=covers))))
+    assert "in the bottom panel, between its two widths" in listing
+    assert "made up 0" not in listing
+    assert "made up" in text_of(cut_list_pdf(worked))
+
+
 def test_the_block_of_a_cushion_that_is_no_rectangle_has_its_outline_from_the_panels_pattern() -> None:
     """Seat and fill are one outline, the fit apart: firm foam 1/4 to 1/2 in over all (common practice, no source)."""
     job = read_job((EXAMPLES / "round-stool.toml").read_bytes()).value
