@@ -56,6 +56,9 @@ def check_pieces(bench: Bench) -> Draft:
         said.append("Lay every piece with its arrow to the front.")
     else:
         said.append("Lay every piece with its arrow to the front: plain cloth shades too.")
+    if bench.cloth.vinyl:
+        # Common practice, no source.
+        said.append("Vinyl keeps every hole and melts: clips where a step says pin or baste, a roller for an iron.")
     if bench.shrinks:
         said.append("They are cut larger, for the cloth will shrink: lengths below are those after washing.")
     if bench.cushion.hand:

@@ -233,6 +233,14 @@ def test_boxing_lengths_are_joined_first_just_where_the_lay_cuts_several(cuts: i
     assert ("several lengths" in step(order["seat"], "join the [[boxing]]").text) is is_said
 
 
+def test_vinyl_is_neither_pinned_nor_ironed() -> None:
+    """A pin's hole stays, and a hot iron melts it (common practice, no source)."""
+    vinyl = step(order_of(seat(), replace(PLAIN, vinyl=True)), "check the pieces").text
+    assert "clips where a step says pin" in vinyl
+    assert "a roller for an iron" in vinyl
+    assert "clips where" not in whole_text(order_of(seat()))
+
+
 def test_lengths_that_are_those_after_washing_are_said_to_be() -> None:
     shrinking = replace(STRIPED, shrink_warp_pct=5.0, shrinks_after_cutting=True)
     assert "those after washing" in step(order_of(seat(), shrinking), "check the pieces").text
