@@ -278,9 +278,9 @@ def _pins(matching: Matching, cloth: Cloth, values: Mapping[str, Any], reader: R
         found = find_line(cloth.pattern, asked) if changes else None
         if found is None and (own or changes):
             what = (
-                f"{key}: cloth {cloth.id} has no line `{asked[:40]}`"
+                f"`{key}`: cloth {cloth.id} has no line `{asked[:40]}`"
                 if changes
-                else f"{key}: cloth {cloth.id} does not change that way"
+                else f"`{key}`: cloth {cloth.id} does not change that way"
             )
             reader.stop("JOB-024", at, values["_place"], what, lines_hint(cloth.pattern))
         matching = _with(matching, key, found)

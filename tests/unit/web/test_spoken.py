@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi.testclient import TestClient
 
+from squab.files.jobfile import read_job
 from squab.findings import Finding, Severity
 from squab.keep import Keep
 from squab.web.spoken import spoken
@@ -37,3 +38,13 @@ def test_a_new_job_asks_for_its_sizes_and_finds_no_fault(client: TestClient, kee
     assert "to mend" not in page
     assert 'aria-invalid="true"' not in page
     assert " = ..." not in page
+
+
+def test_a_line_that_the_pattern_lost_is_told_by_the_name_of_its_field() -> None:
+    """A stripe that became a print has no line of the stripe's name."""
+    text = (
+        '[[cloth]]\nid = "a"\nusable_width = 1400\nrepeat_across = 96\nrepeat_along = 64\n'
+        '[[cushion]]\nid = "b"\nwidth = 500\ndepth = 500\nthickness = 75\nmatch.pin_across = "indigo"\n'
+    )
+    said = [spoken(x).message for x in read_job(text.encode()).findings if x.code == "JOB-024"]
+    assert said == ["`On its centre line stands`: cloth a has no line `indigo`"]
