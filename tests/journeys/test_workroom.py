@@ -376,7 +376,8 @@ def test_pages_and_sheets_are_printed(window: Opening) -> None:
     assert "Round stool pad" in said
     assert f"{total:.2f}" in said
     assert "Usable width" in said, "what is folded on the screen is printed"
-    for pressed in ("Another like this", "Stop, keep the best", "Take the job file", "Slide the stripe"):
+    asked = ("Of lays as short, the one for", "What holds it, and what would save most")  # with nothing under them
+    for pressed in ("Another like this", "Stop, keep the best", "Take the job file", "Slide the stripe", *asked):
         assert pressed not in said
     for letter in ("a4", "letter"):
         page.goto(f"{job}?paper={letter}")
