@@ -19,6 +19,7 @@ import numpy as np
 
 from squab.errors import LayError
 from squab.lay._abreast import CHILDREN_A_STEP, Learnt, Rows
+from squab.lay._anchors import anchored
 from squab.lay._columns import Columns, is_few
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
@@ -54,6 +55,10 @@ whole stripe to get past another, lists do.
 CRAM_SHARE = 0.2
 """Until so much of the time is used, rectangles on plain cloth are crammed; so many nodes count as a step."""
 NODES_A_STEP = 500
+ANCHOR_TRIES = ((16, 0.05), (6, 0.05), (2, 0.05))
+"""How many places of anchors are gone on with, and in which part of the time."""
+LEAST_LISTS = 100
+"""So many lists at least are laid from each."""
 ABREAST_SHARE, ABREAST_EARLY, ABREAST_LATE, ABREAST_BOTH = 0.85, 0.3, 0.3, 0.15
 """Part of the time in which rectangles are laid abreast; where strips are divided, before and after annealing; where
 pieces have their place both ways, before it."""
@@ -187,9 +192,12 @@ class Hunt:
             shares = ROUND_SHARES if budget.is_long else SHORT_SHARES
             if not self._cram(pool, budget, tell, stop):
                 return
-            rows = self._rows(budget) if self._early_share() > 0.0 else None
+            tried = self._try_anchors(pool, budget, tell, stop)
+            # measured: once anchors have been tried, a beam has rectangles on a print end worse
+            beams = self._early_share() > 0.0 and (not tried or self.model.shaped)
+            rows = self._rows(budget) if beams else None
             early, late, press = self._shares_of(budget, rows)
-            self._abreast(pool, budget, early, rows, tell, stop)
+            self._abreast(pool, budget, tried + early, rows, tell, stop)
             end = 1.0 - press - late
             for number, share in enumerate(shares):
                 fresh = number in FRESH_ROUNDS and not self._led
@@ -222,11 +230,27 @@ class Hunt:
         stop: Stop | None,
     ) -> bool:
         """Anneal once until `to` of the budget is used; False when the search is to end."""
-        from_ = budget.used()
         heats = [_heats(len(self.model.keys), fresh=fresh) for _, fresh in beginnings]
-        workers = self.workers[: self.busy]
-        states = [start.copy() for start, _ in beginnings]
-        chunk, model = FIRST_CHUNK, self.model
+        return self._anneal(pool, budget, to, [start for start, _ in beginnings], heats, tell, stop)
+
+    def _anneal(
+        self,
+        pool: ThreadPoolExecutor,
+        budget: _Budget,
+        to: float,
+        starts: list[State],
+        heats: list[tuple[float, float]],
+        tell: Callable[[], None],
+        stop: Stop | None,
+        own: list[State] | None = None,
+    ) -> bool:
+        """Anneal from each of some starts until `to` of the budget is used, each for the best of all or for its `own`.
+
+        False when the search is to end.
+        """
+        from_ = budget.used()
+        workers, states = self.workers[: len(starts)], [start.copy() for start in starts]
+        chunk, model = FIRST_CHUNK if own is None else LEAST_LISTS // 2, self.model
         while True:
             now = budget.used()
             if now >= to or (stop is not None and stop()):
@@ -236,7 +260,7 @@ class Hunt:
             now_at = [scale * hot * (cold / hot) ** done for hot, cold in heats]
             then_at = [max(now * 0.8, scale * cold) for now, (_, cold) in zip(now_at, heats, strict=True)]
             began = time.monotonic()
-            bests = [self.best.copy() for _ in workers]
+            bests = [self.best.copy() for _ in workers] if own is None else own
             self._gone += 1
             list(
                 pool.map(
@@ -244,15 +268,63 @@ class Hunt:
                     workers, states, bests, now_at, then_at,
                 )
             )  # fmt: skip
-            self.best = min(bests, key=lambda b: b.cost_mm)
+            best = min(bests, key=lambda b: b.cost_mm)
+            self.best = best if own is None else min(self.best, best.copy(), key=lambda b: b.cost_mm)
             took = time.monotonic() - began
             tell()
             budget.spent += chunk
             if budget.steps is not None:
-                chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), budget.steps - budget.spent))
+                left = math.ceil((to - budget.used()) * budget.steps)
+                chunk = max(1, min(max(FIRST_CHUNK, budget.steps // 200), left))
             else:
                 aim = min(CHUNK_S, budget.seconds * (to - from_) / COOLINGS)
                 chunk = max(1, min(int(chunk * aim / max(took, 1e-4)), chunk * 4))
+
+    def _try_anchors(
+        self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None
+    ) -> float:
+        """Anneal a little from many places of the anchors, more from the best of them: once cold none moves far.
+
+        As many as there is time for, each with `LEAST_LISTS` at the least. Returns the part of the time that took.
+        """
+        if self._led or not budget.is_long or not self._both_ways():
+            return 0.0
+        began = budget.used()
+        tries, lists = self._measured(anchored(self.model, self._plain), budget)
+        if not tries:
+            return 0.0
+        heat = _heats(len(self.model.keys), fresh=True)
+        for count, share in ANCHOR_TRIES:
+            most = min(count, int(share * lists / LEAST_LISTS))
+            if most < 2:
+                break
+            tries = sorted((t for t in tries if math.isfinite(t.length_mm)), key=lambda t: t.cost_mm)[:most]
+            from_, bests = budget.used(), []
+            for k in range(0, len(tries), self.busy):
+                own = [t.copy() for t in tries[k : k + self.busy]]
+                to = from_ + share * (k + len(own)) / len(tries)
+                self._anneal(pool, budget, to, tries[k : k + self.busy], [heat] * len(own), tell, stop, own)
+                bests += own
+            tries = bests
+            heat = heat[0] / 2, heat[1]
+        if tries:
+            self._plain.var = min(tries, key=lambda t: t.cost_mm).var.copy()
+            self.model.measure(self._plain)
+        return budget.used() - began
+
+    def _measured(self, tries: list[State], budget: _Budget) -> tuple[list[State], float]:
+        """The first of some states, laid out as long as a part of the time lasts; how many lists all of it is worth."""
+        began, until = time.monotonic(), budget.used() + ANCHOR_TRIES[0][1]
+        laid: list[State] = []
+        for k in np.random.default_rng(self.seed).permutation(len(tries)).tolist():
+            if budget.used() >= until:
+                break
+            self.model.measure(tries[k])
+            laid.append(tries[k])
+        took = time.monotonic() - began
+        if budget.steps is not None:
+            return laid, budget.steps
+        return laid, budget.seconds * len(laid) / max(took, 1e-6)
 
     def _cram(self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None) -> bool:
         """Cram rectangles on plain cloth into lengths near the least that can be; False where that is reached."""

@@ -1,0 +1,44 @@
+"""Where the anchors of a repeat may stand across the cloth: the places that decide how many columns there is room for.
+
+A piece loses a column of the repeat only where it would stick out at a selvage, so the best places of an anchor are
+those at which some piece touches one.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from squab.lay._model import Model, State
+
+MOST_PLACES = 64
+"""So many places are tried, spread evenly over all there are."""
+SAME_MM = 1e-6
+
+
+def anchored(model: Model, state: State) -> list[State]:
+    """Copies of a state, an anchor across moved in each to a place that brings some piece to a selvage."""
+    found = []
+    for x, places in _places(model, state).items():
+        few = places[:: -(-len(places) // MOST_PLACES)]
+        for at in few:
+            other = state.copy()
+            other.var[x] = at
+            found.append(other)
+    return found
+
+
+def _places(model: Model, state: State) -> dict[int, list[float]]:
+    """Of each anchor across, where it brings some piece to a selvage; only of pieces held along too."""
+    room = float(model.problem.usable_width_mm)
+    places: dict[int, list[float]] = {}
+    for i in np.flatnonzero((model.phased[:, 0] >= 0) & (model.phased[:, 1] >= -1)):
+        x, sign, origin = int(model.phased[i, 0]), float(model.phased[i, 2]), int(model.phased[i, 4])
+        for k in range(int(model.n_mode[i])):
+            wide, left = float(model.options[i, k, 4]), float(model.options[i, k, 6])
+            left += float(state.var[origin]) if origin >= 0 else 0.0
+            places.setdefault(x, []).extend(sign * (to - left) % float(model.spans[x]) for to in (0.0, room - wide))
+    return {x: _apart(sorted(its)) for x, its in places.items()}
+
+
+def _apart(places: list[float]) -> list[float]:
+    return [p for k, p in enumerate(places) if not k or p - places[k - 1] > SAME_MM]
