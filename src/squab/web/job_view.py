@@ -672,8 +672,8 @@ class JobView(ClothFields):
 
     def on_bolt_mm(self, plan: ClothPlan, mm: float) -> float:
         """A length along a lay as it is on the bolt: longer where the cloth shrinks once it is cut."""
-        assert self.job is not None
-        return mm * self.job.cloth(plan.cloth_id).cut_scale[1]
+        assert self.worked is not None
+        return mm * self.worked.job.cloth(plan.cloth_id).cut_scale[1]
 
     def length(self, mm: float) -> str:
         """A length of cloth to the millimetre, or to the job's own part of an inch."""

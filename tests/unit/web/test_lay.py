@@ -370,3 +370,19 @@ def test_lines_measured_along_the_roll_are_typed_with_commas(laid: tuple[TestCli
     assert 'value="100, 421, 744"' in client.get(f"/jobs/{job.id}").text
     wrong = {**lines, "value": "100, 421, 1064", "version": 2}
     assert "between them 1 left out" in client.post(f"/jobs/{job.id}/set", data=wrong, headers=PARTS).text
+
+
+def test_a_job_that_is_cut_from_a_remnant_is_shown_with_its_lay(laid: tuple[TestClient, Keep, JobRecord]) -> None:
+    """The remnant is laid like a cloth of its own, and told with its length."""
+    client, keep, _ = laid
+    text = JOB_THAT_SHRINKS.replace(
+        "[[cushion]]", '[[cloth.remnants]]\nlength = 2774\nwidth = 1370\nlot = "77"\n[[cushion]]'
+    )
+    job = keep.add_job(text)
+    answer = client.get(f"/jobs/{job.id}/figures", params={"version": 1}, headers=PARTS)
+    assert answer.status_code == 200
+    assert "Being laid" not in answer.text
+    page = client.get(f"/jobs/{job.id}")
+    assert page.status_code == 200
+    assert "remnant 1" in page.text
+    assert "The pieces lie on" in page.text
