@@ -386,3 +386,5 @@ def test_a_job_that_is_cut_from_a_remnant_is_shown_with_its_lay(laid: tuple[Test
     assert page.status_code == 200
     assert "remnant 1" in page.text
     assert "The pieces lie on" in page.text
+    told = _between(page.text, "<dt>Cloth to order</dt><dd>", "</dd>")[0]
+    assert "none" in told, "what is in hand is not ordered"
