@@ -16,6 +16,7 @@ import numpy as np
 from squab.lay._model import Model, State
 from squab.lay._press import Table
 from squab.lay._seams import AIM, EACH, THICK, UPRIGHT, Seams, poured
+from squab.lay._waits import with_waits
 
 GRID_MM = 1e-3
 """Sizes are taken as whole numbers of these when the lengths that can be are looked for."""
@@ -120,6 +121,7 @@ class Rows:
         self.seams = Seams(model, free, self.width, self.gap, pooled=self.pooled)
         self.area = float((self.each * self.count).sum()) + self.seams.area_mm2
         self.phased, self.phased_v = (self.table.phased[[rows[0] for rows in self.rows]] > 0).T
+        self.waits = self._waits()
         anywhere = self.phased_v.any() or self.seams.kinds[:, UPRIGHT].any()
         self.grid = GRID_MM * (1 if anywhere else self._common())
         smallest, count = float(self.seams.part_mm2.min(initial=self.each.min())), self.count.sum()
@@ -134,6 +136,23 @@ class Rows:
     def _area_of(self, row: int) -> float:
         w, h = self.table.options[row, 0, :2] + self.gap
         return float(w * h)
+
+    def _waits(self) -> Any:
+        """The area of each kind with what is waited for on a repeat along, against its own.
+
+        Measured: where there are strips to fill the waits, a place across too, or outlines, that says too little.
+        """
+        if self.model.shaped or len(self.seams.kinds) or self.phased.any() or not self.phased_v.any():
+            return np.ones(len(self.rows))
+        based = self.table.based(np.zeros(len(self.model.first_var)))
+        ways = [
+            [
+                (w + self.gap, h + self.gap, float(cv) if held else None)
+                for w, h, _, cv in based[rows[0], : self.table.n_mode[rows[0]]].tolist()
+            ]
+            for rows, held in zip(self.rows, self.phased_v, strict=True)
+        ]
+        return with_waits(ways, self.count, self.period_v, self.width)
 
     def _common(self) -> int:
         heights = {
@@ -325,7 +344,8 @@ class Abreast:
         """Worths of pieces and of seam, together what everything is worth by its area."""
         rows, seams = self.rows, self.rows.seams
         n = len(rows.each)
-        worth = np.exp((1 + tried.favour) * np.log(np.concatenate([rows.each, seams.part_mm2])) + tried.bent)
+        taken = np.concatenate([rows.each * rows.waits, seams.part_mm2])
+        worth = np.exp((1 + tried.favour) * np.log(taken) + tried.bent)
         worth_mm = worth[n:] / seams.shortest_mm
         share = rows.area / float((worth[:n] * rows.count).sum() + (worth_mm * seams.sum_mm).sum())
         self.worth = worth[:n][self.ways[0]] * share
