@@ -130,10 +130,7 @@ def test_cloth_is_asked_for_in_metres_or_eighths_of_a_yard() -> None:
 @given(mm=st.floats(0, 60_000), style=st.sampled_from([METRIC, IMPERIAL]))
 def test_cloth_that_is_needed_is_printed_as_enough_and_a_proof_as_no_more(mm: float, style: Style) -> None:
     """The nearest eighth of a yard can be 57 mm less than a measured bolt needs: more than one squaring off."""
-    enough, no_more = (
-        parse_length(format_cloth_length(mm, style, to=to)).mm  # type: ignore[arg-type]
-        for to in ("enough", "no more")
-    )
+    enough, no_more = (parse_length(format_cloth_length(mm, style, to=to)).mm for to in ("enough", "no more"))
     step = 114.3 if style is IMPERIAL else 10.0
     assert mm - 0.011 <= enough < mm + step
     assert mm - step < no_more <= mm + 0.011

@@ -238,7 +238,7 @@ def test_rows_that_count_no_joins_are_not_told_where_nothing_can_be_so_short() -
     worked = hand_made()
     plan = worked.plans["ticking"]
     short = replace(plan, handbook_mm=plan.bound.length_mm - 10.0)
-    rows = replace(worked, plans=worked.plans | {"ticking": short})
+    rows = replace(worked, plans={**worked.plans, "ticking": short})
     for sheet, words in (
         (shopping_list_pdf, "by rows and whole"),
         (lambda w: cutting_plan_pdf(w, "ticking"), "by rows"),
