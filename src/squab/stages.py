@@ -7,8 +7,10 @@ The stages are pure; only the lay takes time, and that time is an argument.
 from __future__ import annotations
 
 import dataclasses
+import time
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from squab.cloth import Cloth
@@ -28,8 +30,8 @@ from squab.sew import sewing_orders
 from squab.units import format_cloth_length, format_length
 from squab.worked import WorkedJob
 
-TRIAL_SECONDS = 0.4
-"""Time given to each trial lay by which a cure or a surrender is priced in cloth."""
+TRIAL_SECONDS, TRIALS_SECONDS = 0.4, 20.0
+"""Time given to each trial lay by which a cure or a surrender is priced in cloth; and after which no more are begun."""
 MOST_TRIALS = 8
 SMALL_DIFFERENCE_MM = 10.0
 """Trial lays that differ by less than this are called no different."""
@@ -110,9 +112,9 @@ def work(
     workers
         Threads that search beside one another.
     trials
-        Price cures and surrenders in cloth by short trial lays.
+        Price cures and surrenders in cloth by short trial lays, for as long again, or `TRIALS_SECONDS`.
     report, stop
-        Told of progress; asked whether to stop with the best lay so far.
+        Told of progress; asked whether to stop with the best lay so far, and with what has been priced by then.
 
     Returns
     -------
@@ -156,9 +158,10 @@ def work(
         raise LayError("a cover fails its proof: " + "; ".join(f.message for f in faults[:5]))
     if trials:
         tell("trying what could be done otherwise", 0.0)
-        plans = {k: _with_surrenders(prepared, plan, seed) for k, plan in plans.items()}
-        notes.found.extend(_priced_cures(prepared, seed))
-        notes.found.extend(_priced_gap(prepared, seed))
+        tried = _Trials(prepared, seed, time.monotonic() + max(seconds, TRIALS_SECONDS), stop)
+        plans = {k: _with_surrenders(tried, plan) for k, plan in plans.items()}
+        notes.found.extend(_priced_cures(tried))
+        notes.found.extend(_priced_gap(tried))
     bought = notes.take(supplied(job, prepared.construction, prepared.match, plans, seed=seed))
     if bought is None:
         return Outcome(None, worst_first(notes.found))
@@ -316,17 +319,48 @@ def _other_seams(job: Job, cushion: Cushion, base: Prepared) -> list[float]:
     return [o.at_mm for o in options if abs(o.at_mm - cover.panel_seam_at_mm) > 1e-6][:3]
 
 
-def _trial_length(prepared: Prepared, seed: int, seconds: float = TRIAL_SECONDS) -> float | None:
+def _trial_length(
+    prepared: Prepared, seed: int, seconds: float = TRIAL_SECONDS, stop: Callable[[], bool] | None = None
+) -> float | None:
     """Length that all cloths of a job need together by a short search, or None if it cannot be laid."""
     total = 0.0
     for problem in prepared.problems:
-        outcome = plan_cloth(
-            replace(problem, bolt_mm=None), prepared.job.cloth(problem.cloth_id), seconds=seconds, seed=seed
-        )
+        cloth = prepared.job.cloth(problem.cloth_id)
+        outcome = plan_cloth(replace(problem, bolt_mm=None), cloth, seconds=seconds, seed=seed, stop=stop)
         if outcome.value is None:
             return None
         total += outcome.value.needs_mm
     return total
+
+
+@dataclass
+class _Trials:
+    """Short lays of a job as it could be otherwise."""
+
+    prepared: Prepared
+    seed: int
+    until: float
+    stop: Callable[[], bool] | None
+
+    @property
+    def over(self) -> bool:
+        """Whether no more are to be laid."""
+        return time.monotonic() >= self.until or (self.stop is not None and self.stop())
+
+    @cached_property
+    def base_mm(self) -> float | None:
+        """What the job as it is needs by as short a search."""
+        return self.length_mm(self.prepared)
+
+    def length_mm(self, prepared: Prepared) -> float | None:
+        """What all cloths need; None if it cannot be laid, or is over before it has been."""
+        length = None if self.over else _trial_length(prepared, self.seed, stop=lambda: self.over)
+        return None if self.over else length
+
+    def needs_mm(self, prepared: Prepared, cloth_id: str) -> float | None:
+        """What one cloth needs; None likewise."""
+        problems = tuple(p for p in prepared.problems if p.cloth_id == cloth_id)
+        return self.length_mm(replace(prepared, problems=problems))
 
 
 def changed_cover(cover: Cover, setting: str, value: object) -> Cover:
@@ -359,18 +393,19 @@ def changed_job(job: Job, settings: Iterable[tuple[str, str, object]]) -> Job:
     return replace(job, cushions=tuple(cushions))
 
 
-def _priced_cures(prepared: Prepared, seed: int) -> list[Finding]:
+def _priced_cures(trials: _Trials) -> list[Finding]:
     """Say what each cure would cost, or save, in cloth."""
+    prepared = trials.prepared
     cures = list(dict.fromkeys((c.setting, c.value) for c in prepared.match.cures if c.setting))[:MOST_TRIALS]
     if not cures:
         return []
-    base = _trial_length(prepared, seed)
+    base = trials.base_mm
     said = []
     for setting, value in cures:
         assert setting is not None
         of = [c for c in prepared.match.cures if (c.setting, c.value) == (setting, value)]
         other = prepare(changed_job(prepared.job, [(c.cushion_id, setting, value) for c in of])).value
-        length = _trial_length(other, seed) if other else None
+        length = trials.length_mm(other) if other else None
         if base is None or length is None:
             continue
         said.append(_cure_finding(prepared.job, of, length - base))
@@ -390,17 +425,18 @@ def _cure_finding(job: Job, cures: list[Cure], more_mm: float) -> Finding:
     return Finding("MAT-090", Severity.NOTE, names, f"{cures[0].what}: {cost}")
 
 
-def _priced_gap(prepared: Prepared, seed: int) -> list[Finding]:
+def _priced_gap(trials: _Trials) -> list[Finding]:
     """Say where the knife's gap is dear: a millimetre too much can throw a row out, or cost a whole repeat."""
+    prepared = trials.prepared
     job, gap_mm = prepared.job, prepared.job.knife_gap_mm
     if gap_mm <= 0.0:
         return []
-    base = _trial_length(prepared, seed)
-    bare = _trial_length(_with_gap(prepared, 0.0), seed)
+    base = trials.base_mm
+    bare = trials.length_mm(_with_gap(prepared, 0.0))
     if base is None or bare is None or base - bare < DEAR_GAP * base:
         return []
     narrower = [float(g) for g in range(1, 4) if g < gap_mm]
-    laid = {g: _trial_length(_with_gap(prepared, g), seed) for g in narrower}
+    laid = {g: trials.length_mm(_with_gap(prepared, g)) for g in narrower}
     enough = max((g for g, x in laid.items() if x is not None and x <= bare + (base - bare) / 4), default=0.0)
     gap, frees = format_length(gap_mm, job.style), format_cloth_length(base - (laid.get(enough) or bare), job.style)
     with_less = f"a gap of {format_length(enough, job.style)} would do" if enough else "cut by shears, it needs none"
@@ -419,30 +455,21 @@ def _with_gap(prepared: Prepared, gap_mm: float) -> Prepared:
     return replace(prepared, problems=tuple(replace(p, gap_mm=gap_mm) for p in prepared.problems))
 
 
-def _with_surrenders(prepared: Prepared, plan: ClothPlan, seed: int) -> ClothPlan:
+def _with_surrenders(trials: _Trials, plan: ClothPlan) -> ClothPlan:
     """Where the bolt is too short, list what could be given up, least seen first, with what each frees."""
     bolt_mm, need_mm = plan.problem.bolt_mm, plan.bolt_length_mm or plan.order_mm
     if bolt_mm is None or need_mm <= bolt_mm:
         return plan
-    base = _needs(prepared, plan.cloth_id, seed)
+    base = trials.needs_mm(trials.prepared, plan.cloth_id)
     if base is None:
         return plan
     surrenders = []
-    for what, other in _surrendered(prepared, plan.cloth_id):
-        needs = _needs(other, plan.cloth_id, seed)
+    for what, other in _surrendered(trials.prepared, plan.cloth_id):
+        needs = trials.needs_mm(other, plan.cloth_id)
         if needs is not None and base - needs > SMALL_DIFFERENCE_MM:
             frees = base - needs
             surrenders.append(Surrender(what, frees, enough=frees >= need_mm - bolt_mm))
     return replace(plan, surrenders=tuple(surrenders))
-
-
-def _needs(prepared: Prepared, cloth_id: str, seed: int) -> float | None:
-    for problem in prepared.problems:
-        if problem.cloth_id == cloth_id:
-            cloth = prepared.job.cloth(cloth_id)
-            value = plan_cloth(replace(problem, bolt_mm=None), cloth, seconds=TRIAL_SECONDS, seed=seed).value
-            return None if value is None else value.needs_mm
-    return 0.0
 
 
 def _surrendered(prepared: Prepared, cloth_id: str) -> list[tuple[str, Prepared]]:
