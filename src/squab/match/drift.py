@@ -118,7 +118,8 @@ def judge(s: Floats, dp: Floats | None, dq: Floats | None, at: int, *, front: bo
 
     A front seam is good within 2 mm, any other that is seen within 3; from there to half the
     narrowest stripe it is to be said; beyond, it is a miss. How far it is good is counted
-    from the place matched first, at 3 mm: what the eye lets pass on a curve.
+    from the place matched first, at 3 mm: what the eye lets pass on a curve. A miss that stays
+    within that, at a front and beside a stripe of less than 4 mm, is counted at the front's own 2 mm.
     """
     zero = np.zeros_like(s)
     size = np.hypot(zero if dp is None else dp, zero if dq is None else dq)
@@ -127,25 +128,27 @@ def judge(s: Floats, dp: Floats | None, dq: Floats | None, at: int, *, front: bo
     narrowest = pattern.narrowest_stripe_mm
     miss = max(good, narrowest / 2 if narrowest else PRINT_MISS_MM)
     verdict: Verdict = "good" if worst <= good + 1e-9 else "say so" if worst <= miss + 1e-9 else "miss"
-    return Judged(worst, verdict, _good_to(s, size, at), float(size[at]))
+    passes = good if verdict == "miss" and worst <= SEEN_GOOD_MM + 1e-9 else SEEN_GOOD_MM
+    return Judged(worst, verdict, _good_to(s, size, at, passes), float(size[at]))
 
 
-def _good_to(s: Floats, size: Floats, at: int) -> float | None:
-    """How far from a place the drift stays good, the shorter of both ways; None where all of it is."""
-    if float(size.max()) <= SEEN_GOOD_MM + 1e-9:
+def _good_to(s: Floats, size: Floats, at: int, passes_mm: float) -> float | None:
+    """How far from a place the drift passes, the shorter of both ways; None where all of it does."""
+    if float(size.max()) <= passes_mm + 1e-9:
         return None
-    if float(size[at]) > SEEN_GOOD_MM:
+    if float(size[at]) > passes_mm:
         return 0.0
-    reach = min((r for r in (_reach(s, size, at, 1), _reach(s, size, at, -1)) if r is not None), default=None)
+    both = (_reach(s, size, at, way, passes_mm) for way in (1, -1))
+    reach = min((r for r in both if r is not None), default=None)
     return 0.0 if reach is not None and reach < SHORTEST_GOOD_MM else reach
 
 
-def _reach(s: Floats, size: Floats, at: int, step: int) -> float | None:
+def _reach(s: Floats, size: Floats, at: int, step: int, passes_mm: float) -> float | None:
     i = at
     while 0 <= i + step < len(s):
-        if size[i + step] > SEEN_GOOD_MM:
+        if size[i + step] > passes_mm:
             rise = float(size[i + step] - size[i])
-            part = (SEEN_GOOD_MM - float(size[i])) / rise if rise > 0 else 0.0
+            part = (passes_mm - float(size[i])) / rise if rise > 0 else 0.0
             return float(abs(s[i] - s[at]) + part * abs(s[i + step] - s[i]))
         i += step
     return None

@@ -16,6 +16,7 @@ from squab.job import Cushion, Job, Matching
 from squab.match import drift_along, join_kinds, plan_match
 from squab.match.along import along
 from squab.match.congruence import IDENTITY, stripe_at, wrap
+from squab.match.drift import judge
 from squab.match.records import MatchPlan, SeamDrift
 from squab.match.relations import offsets_along
 from squab.plane import Arc, Line, Outline, Path, Placement
@@ -627,3 +628,26 @@ def test_a_front_that_drifts_only_round_its_rounded_corners_is_a_note() -> None:
     found = [f for f in prepared(ROUNDED_FRONT)[1] if f.code == "MAT-002"]
     assert [f.severity for f in found] == [Severity.NOTE]
     assert "loop" not in found[0].hint
+
+
+@pytest.mark.parametrize(
+    ("worst_mm", "narrowest_mm", "verdict", "good_to_mm"),
+    [
+        (1.9, 3.0, "good", None),
+        (2.8, 3.0, "miss", 280.0 * (2.0 / 2.8)),
+        (2.8, 30.0, "say so", None),
+        (4.0, 3.0, "miss", 280.0 * (3.0 / 4.0)),
+    ],
+)
+def test_a_front_that_misses_beside_a_thin_stripe_still_says_how_far_it_is_good(
+    worst_mm: float, narrowest_mm: float, verdict: str, good_to_mm: float | None
+) -> None:
+    """The drift grows evenly to both ends of 560 mm; a worse one was told as meeting at the centre, this as not at all.
+
+    Front 2 mm, seen 3 mm, half the narrowest stripe: common practice, no source.
+    """
+    s = np.linspace(0.0, 560.0, 57)
+    size = np.abs(s - 280.0) / 280.0 * worst_mm
+    judged = judge(s, size, None, 28, front=True, pattern=stripes(30, narrowest_mm, 30, 33, colours="abac"))
+    assert judged.verdict == verdict
+    assert judged.good_to_mm == (None if good_to_mm is None else pytest.approx(good_to_mm, abs=0.1))
