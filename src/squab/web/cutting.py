@@ -40,6 +40,18 @@ AGAIN_S = 2.0
 """How long the rest is laid again while one waits at the table."""
 
 
+def too_short(worked: WorkedJob) -> list[str]:
+    """Cloths whose bolt is shorter than what their lay takes, in words."""
+    figures, said = Figures.of(worked.job), []
+    for cloth_id, plan in worked.plans.items():
+        cloth = worked.job.cloth(cloth_id)
+        there = cloth.bolt.length_mm if cloth.bolt is not None else None
+        needs = plan.bolt_length_mm if plan.bolt_length_mm is not None else plan.order_mm
+        if there is not None and needs > there + 1e-6:
+            said.append(f"{cloth.name}: there are {figures.cloth(there)}, and this lay takes {figures.cloth(needs)}")
+    return said
+
+
 @dataclass(frozen=True)
 class CutPiece:
     """One piece to cut, as the telephone shows it. `key` is its place in its cloth's lay: it never changes."""

@@ -9,7 +9,7 @@ from squab.desk import with_bolt
 from squab.files.jobfile import read_job
 from squab.keep import JobRecord, Keep
 from squab.web.arriving import one_repeat, split_over
-from tests.unit.web.bench_jobs import checked_in, ordered
+from tests.unit.web.bench_jobs import checked_in, laid, ordered
 
 PARTS = {"hx-request": "true"}
 
@@ -259,3 +259,32 @@ def test_a_pile_that_runs_otherwise_is_minded(
     said = noted(client, ordered(keep, name), cloth, "pile", pile)
     slot = said.split('id="say-0-pile"')[1].split("</ul>")[0]
     assert (words in slot) if words else "mind" not in slot
+
+
+def test_a_cloth_that_is_too_short_is_told_where_it_is_measured(client: TestClient, keep: Keep) -> None:
+    """With both lengths; "The cloth is checked in" and the way to the table stood there once."""
+    page = client.get(f"/jobs/{laid(keep, length='1 yd').id}/arrival").text
+    assert "it is too short: nothing may be cut yet" in page
+    assert "there are 1" in page
+    assert "To the cutting table" not in page
+    page = client.get(f"/jobs/{laid(keep, length='3 yd').id}/arrival").text
+    assert "too short" not in page
+    assert "To the cutting table" in page
+
+
+def test_whether_a_cloth_is_long_enough_is_waited_for(client: TestClient, keep: Keep) -> None:
+    """The page asks for it once, and the answer comes when the pieces are laid."""
+    job = checked_in(keep, length="1 yd")
+    page = client.get(f"/jobs/{job.id}/arrival").text
+    assert f'hx-get="/jobs/{job.id}/arrival/onward"' in page
+    said = client.get(f"/jobs/{job.id}/arrival/onward", headers=PARTS).text
+    assert "it is too short: nothing may be cut yet" in said
+    assert "hx-get" not in said
+
+
+def test_pieces_that_find_no_room_on_a_cloth_are_no_reason_to_wait_for_ever(client: TestClient, keep: Keep) -> None:
+    """A panel is wider than the cloth that came: the job says so."""
+    job = checked_in(keep, width="8", length="2 yd")
+    said = client.get(f"/jobs/{job.id}/arrival/onward", headers=PARTS).text
+    assert "the pieces are not laid on it" in said
+    assert "hx-get" not in said

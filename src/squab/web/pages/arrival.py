@@ -24,9 +24,10 @@ from squab.web.arriving import (
     note,
     note_flaws,
 )
+from squab.web.cutting import too_short
 from squab.web.problems import Problem
 from squab.web.rendering import by_htmx, page, text_of
-from squab.web.room import Room, room_of
+from squab.web.room import Room, room_of, until_searched
 from squab.web.works import reading_of
 
 router = APIRouter(prefix="/jobs/{job_id}/arrival")
@@ -48,14 +49,44 @@ Flaws = tuple[FlawNoted, ...] | None
 @router.get("")
 def arrival(request: Request, job_id: str) -> Response:
     """What is noted of each cloth, and what is not yet."""
-    record = room_of(request).keep.job(job_id)
-    return _page(request, record)
+    room = room_of(request)
+    record = room.keep.job(job_id)
+    return page(request, "arrival.html", here="board", **_values(record), **_onward(room, record))
 
 
-def _page(request: Request, record: JobRecord) -> Response:
+@router.get("/onward")
+async def onward(request: Request, job_id: str) -> Response:
+    """What to do next, once it is known whether the pieces find room on the cloth that came."""
+    room = room_of(request)
+    record = await run_in_threadpool(room.keep.job, job_id)
+    if record.arrived:
+        reading = await run_in_threadpool(reading_of, record.text)
+        if await run_in_threadpool(room.works.worked, reading) is None:
+            search = await run_in_threadpool(room.works.search_short, job_id, reading)
+            await until_searched(request, search)
+    return await run_in_threadpool(_onward_page, request, room, record)
+
+
+def _onward_page(request: Request, room: Room, record: JobRecord) -> Response:
+    told = _onward(room, record)
+    return HTMLResponse(text_of(request, "arrival-onward.html", job=record, **told | {"waits": False}))
+
+
+def _values(record: JobRecord) -> dict[str, Any]:
+    """What the page and its parts show of each cloth."""
     cloths = cloths_there(record)
-    return page(request, "arrival.html", here="board", job=record, cloths=cloths, faces=FACES, piles=PILES,
-                meanwhile={}, told=_flaws_told(record, cloths), unit=_unit(record))  # fmt: skip
+    return {
+        "job": record, "cloths": cloths, "faces": FACES, "piles": PILES, "meanwhile": {},
+        "told": _flaws_told(record, cloths), "unit": _unit(record),
+    }  # fmt: skip
+
+
+def _onward(room: Room, record: JobRecord) -> dict[str, Any]:
+    """Whether the pieces are laid on the cloth as it came, which cloths are too short, and whether to wait for that."""
+    if not record.arrived:
+        return {"laid": False, "short": [], "waits": False}
+    worked = room.works.worked(reading_of(record.text))
+    return {"laid": worked is not None, "short": too_short(worked) if worked else [], "waits": worked is None}
 
 
 def _unit(record: JobRecord) -> str:
@@ -88,7 +119,6 @@ def _take_note(request: Request, job_id: str, form: FormData) -> Response:
         record = room.keep.job(job_id)
     except EditError as error:
         raise _not_written(error) from error
-    _lay_follows(room, record)
     return _answer(request, record, cloth_id, meanwhile, status=409 if meanwhile else 200)
 
 
@@ -97,27 +127,15 @@ def _not_written(error: EditError) -> Problem:
     return Problem(422, "The bolt cannot be written into the job", reason, "open the job's text and mend it there")
 
 
-def _lay_follows(room: Room, record: JobRecord) -> None:
-    """Once all is noted, lay the pieces on this very bolt."""
-    if record.arrived:
-        reading = reading_of(record.text)
-        if room.works.worked(reading) is None:
-            room.works.search_short(record.id, reading)
-
-
 def _answer(
     request: Request, record: JobRecord, cloth_id: str, meanwhile: dict[tuple[str, str], tuple[str, str]], status: int
 ) -> Response:
-    cloths = cloths_there(record)
-    values: dict[str, Any] = {
-        "job": record, "cloths": cloths, "faces": FACES, "piles": PILES, "meanwhile": meanwhile,
-        "told": _flaws_told(record, cloths), "unit": _unit(record),
-    }  # fmt: skip
+    values = {**_values(record), **_onward(room_of(request), record), "meanwhile": meanwhile}
     if not by_htmx(request):
         if meanwhile:
             return page(request, "arrival.html", status, here="board", **values)
         return RedirectResponse(f"/jobs/{record.id}/arrival#cloth-{cloth_id}", 303)
-    there = next((c for c in cloths if c.id == cloth_id), None)
+    there = next((c for c in values["cloths"] if c.id == cloth_id), None)
     return HTMLResponse(text_of(request, "arrival-parts.html", there=there, **values))
 
 
@@ -134,15 +152,12 @@ def _take_flaws(request: Request, job_id: str, form: FormData) -> Response:
         record = note_flaws(room.keep, job_id, cloth_id, _flaw_change(form))
     except EditError as error:
         raise _not_written(error) from error
-    _lay_follows(room, record)
+    values = {**_values(record), **_onward(room, record)}
     if not by_htmx(request):
         return RedirectResponse(f"/jobs/{job_id}/arrival#flaws-{cloth_id}", 303)
     whole = _text(form, "what") != "set"
-    cloths = cloths_there(record)
-    there = next((c for c in cloths if c.id == cloth_id), None)
-    text = text_of(request, "arrival-parts.html", there=there, job=record, cloths=cloths, meanwhile={}, faces=FACES,
-                   piles=PILES, told=_flaws_told(record, cloths), unit=_unit(record), flaws_anew=whole)  # fmt: skip
-    return HTMLResponse(text)
+    there = next((c for c in values["cloths"] if c.id == cloth_id), None)
+    return HTMLResponse(text_of(request, "arrival-parts.html", there=there, flaws_anew=whole, **values))
 
 
 def _flaw_change(form: FormData) -> Callable[[Flaws], Flaws]:

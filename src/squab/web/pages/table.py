@@ -7,8 +7,6 @@ What goes wrong is answered at once and planned beside; the table asks until the
 
 from __future__ import annotations
 
-import asyncio
-import time
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -21,7 +19,6 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 
 from squab.cloth import Flaw
-from squab.draw.figures import Figures
 from squab.errors import LengthError
 from squab.findings import Severity
 from squab.job import Job
@@ -39,6 +36,7 @@ from squab.web.cutting import (
     ninths,
     on_face,
     packed,
+    too_short,
     unpacked,
 )
 from squab.web.kept_work import cut_digest
@@ -46,7 +44,7 @@ from squab.web.pages.board import cut_of
 from squab.web.problems import Problem
 from squab.web.rendering import NAVIGATION, by_htmx, page, text_of
 from squab.web.replanning import Again
-from squab.web.room import Room, is_left, room_of
+from squab.web.room import Room, room_of, until_searched
 from squab.web.small import smalls
 from squab.web.works import Reading, reading_of
 from squab.worked import WorkedJob
@@ -56,7 +54,6 @@ NAVIGATION.append(("table", "/table", "Cutting table"))
 
 HAND_COOKIE = "squab_hand"
 FOR_YEARS_S = 5 * 365 * 86400
-LONGEST_WAIT_S = 60.0
 KEPT_FOR_NO_NETWORK = "private, no-cache"
 """Asked for anew each time, and yet at hand where a browser brings a page back that it put away, with no network."""
 MOST_AT_ONCE = 2000
@@ -156,7 +153,7 @@ def _before(request: Request, room: Room, record: JobRecord) -> Response:
         job=record,
         held=_held(record, reading, worked),
         wanting=[c for c in cloths_there(record, reading.opened) if c.missing] if record.missing else [],
-        short=_short(worked) if worked is not None else [],
+        short=too_short(worked) if worked is not None else [],
         first=None if worked is None else cutting_of(worked, record.text, record.version),
         bad=[f for f in reading.findings if f.severity is Severity.STOP],
     )
@@ -170,19 +167,7 @@ def _held(record: JobRecord, reading: Reading, worked: WorkedJob | None) -> str:
         return "stops"
     if worked is None:
         return "laying"
-    return "short" if _short(worked) else ""
-
-
-def _short(worked: WorkedJob) -> list[str]:
-    """Cloths whose bolt is shorter than what their lay takes, in words."""
-    figures, said = Figures.of(worked.job), []
-    for cloth_id, plan in worked.plans.items():
-        cloth = worked.job.cloth(cloth_id)
-        there = cloth.bolt.length_mm if cloth.bolt is not None else None
-        needs = plan.bolt_length_mm if plan.bolt_length_mm is not None else plan.order_mm
-        if there is not None and needs > there + 1e-6:
-            said.append(f"{cloth.name}: there are {figures.cloth(there)}, and this lay takes {figures.cloth(needs)}")
-    return said
+    return "short" if too_short(worked) else ""
 
 
 @router.get("/jobs/{job_id}/table/laid")
@@ -193,11 +178,7 @@ async def laid(request: Request, job_id: str) -> Response:
     reading = await run_in_threadpool(reading_of, record.text)
     if await run_in_threadpool(room.works.worked, reading) is None:
         search = await run_in_threadpool(room.works.search_short, job_id, reading)
-        until = time.monotonic() + LONGEST_WAIT_S
-        while search is not None and search.running and time.monotonic() < until:
-            await asyncio.sleep(0.1)
-            if await is_left(request):
-                break
+        await until_searched(request, search)
         if search is not None and not search.running and search.kept is None:
             why = search.fault or "; ".join(f.message for f in search.findings if f.severity is Severity.STOP)
             raise Problem(422, "These pieces cannot be laid on this cloth", why, "open the job; it says what would do")
@@ -226,7 +207,7 @@ def _begin(room: Room, job_id: str) -> None:
             "arrival": "the cloth has not been checked in",
             "stops": "the job cannot be made as it stands",
             "laying": "the job is not laid yet",
-            "short": "; ".join(_short(worked)) if worked else "",
+            "short": "; ".join(too_short(worked)) if worked else "",
         }[held]
         raise Problem(409, "Nothing may be cut yet", why, "open the cutting table again; it says what to do")
     room.keep.save_cutting(job_id, packed(cutting_of(worked, record.text, record.version)))
