@@ -56,6 +56,7 @@ NOT_PAGES = (
     "why",
     "watch",
     "laid",
+    "onward",
     "{name}",
     "{photo_id}",
     "archive.zip",
