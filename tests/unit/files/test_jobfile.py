@@ -458,9 +458,9 @@ def test_a_fault_of_form_shows_its_place() -> None:
 def test_a_hundred_megabytes_are_refused_at_once() -> None:
     """Before anything is decoded."""
     data = b"#" * 100_000_000
-    began = time.perf_counter()
+    began = time.process_time()
     (finding,) = read_job(data).findings
-    assert time.perf_counter() - began < 0.5
+    assert time.process_time() - began < 0.5
     assert finding.code == "JOB-003"
     assert "100 MB" in finding.message
 
