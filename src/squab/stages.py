@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import time
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -400,13 +400,17 @@ def _priced_cures(trials: _Trials) -> list[Finding]:
     if not cures:
         return []
     base = trials.base_mm
+    if base is None:
+        return []
     said = []
     for setting, value in cures:
+        if trials.over:
+            break
         assert setting is not None
         of = [c for c in prepared.match.cures if (c.setting, c.value) == (setting, value)]
         other = prepare(changed_job(prepared.job, [(c.cushion_id, setting, value) for c in of])).value
         length = trials.length_mm(other) if other else None
-        if base is None or length is None:
+        if length is None:
             continue
         said.append(_cure_finding(prepared.job, of, length - base))
     return said
@@ -437,6 +441,8 @@ def _priced_gap(trials: _Trials) -> list[Finding]:
         return []
     narrower = [float(g) for g in range(1, 4) if g < gap_mm]
     laid = {g: trials.length_mm(_with_gap(prepared, g)) for g in narrower}
+    if trials.over:
+        return []  # what was not tried is not said to need none
     enough = max((g for g, x in laid.items() if x is not None and x <= bare + (base - bare) / 4), default=0.0)
     gap, frees = format_length(gap_mm, job.style), format_cloth_length(base - (laid.get(enough) or bare), job.style)
     with_less = f"a gap of {format_length(enough, job.style)} would do" if enough else "cut by shears, it needs none"
@@ -465,14 +471,16 @@ def _with_surrenders(trials: _Trials, plan: ClothPlan) -> ClothPlan:
         return plan
     surrenders = []
     for what, other in _surrendered(trials.prepared, plan.cloth_id):
+        if trials.over:
+            return plan
         needs = trials.needs_mm(other, plan.cloth_id)
         if needs is not None and base - needs > SMALL_DIFFERENCE_MM:
             frees = base - needs
             surrenders.append(Surrender(what, frees, enough=frees >= need_mm - bolt_mm))
-    return replace(plan, surrenders=tuple(surrenders))
+    return plan if trials.over else replace(plan, surrenders=tuple(surrenders))
 
 
-def _surrendered(prepared: Prepared, cloth_id: str) -> list[tuple[str, Prepared]]:
+def _surrendered(prepared: Prepared, cloth_id: str) -> Iterator[tuple[str, Prepared]]:
     """The job with one thing given up at a time, least seen first."""
     kinds = {p.id: p.kind for p in prepared.construction.pieces}
     strip_kinds = {s.id: s.kind for s in prepared.construction.strips}
@@ -495,13 +503,10 @@ def _surrendered(prepared: Prepared, cloth_id: str) -> list[tuple[str, Prepared]
         return replace(prepared, problems=problems)
 
     kind_of = {"zip_cloth": "zip_panel", "bottom_cloth": "bottom", "piping_cloth": "piping"}
-    given_up: list[tuple[str, Prepared | None]] = []
     for what, settings in surrender_settings(prepared.job).items():
-        if isinstance(settings, str):
-            given_up.append((what, without(kind_of[settings])))
-        else:
-            given_up.append((what, _rerun(prepared, settings)))
-    return [(what, other) for what, other in given_up if other is not None]
+        other = without(kind_of[settings]) if isinstance(settings, str) else _rerun(prepared, settings)
+        if other is not None:
+            yield what, other
 
 
 def surrender_settings(job: Job) -> dict[str, list[tuple[str, str, object]] | str]:

@@ -95,7 +95,10 @@ class Rows:
         rows = cls(model, state, items, free)
         if len(rows.seams.kinds) > MOST_STRIP_KINDS:
             return cls.of(model, state, divided=True)
-        return rows if len(rows.count) <= MOST_KINDS else None
+        if len(rows.count) > MOST_KINDS:
+            return None
+        rows.waits = rows._waits()
+        return rows
 
     @staticmethod
     def _lays(model: Model) -> bool:
@@ -121,7 +124,7 @@ class Rows:
         self.seams = Seams(model, free, self.width, self.gap, pooled=self.pooled)
         self.area = float((self.each * self.count).sum()) + self.seams.area_mm2
         self.phased, self.phased_v = (self.table.phased[[rows[0] for rows in self.rows]] > 0).T
-        self.waits = self._waits()
+        self.waits = np.ones(len(self.rows))
         anywhere = self.phased_v.any() or self.seams.kinds[:, UPRIGHT].any()
         self.grid = GRID_MM * (1 if anywhere else self._common())
         smallest, count = float(self.seams.part_mm2.min(initial=self.each.min())), self.count.sum()
@@ -142,17 +145,18 @@ class Rows:
 
         Measured: where there are strips to fill the waits, a place across too, or outlines, that says too little.
         """
-        if self.model.shaped or len(self.seams.kinds) or self.phased.any() or not self.phased_v.any():
+        held = self.phased_v.any() and not self.phased.any() and self.period_v < self.least
+        if self.model.shaped or len(self.seams.kinds) or not held:
             return np.ones(len(self.rows))
         based = self.table.based(np.zeros(len(self.model.first_var)))
-        ways = [
-            [
-                (w + self.gap, h + self.gap, float(cv) if held else None)
+        ways = tuple(
+            tuple(
+                (w + self.gap, h + self.gap, float(cv) if waits else None)
                 for w, h, _, cv in based[rows[0], : self.table.n_mode[rows[0]]].tolist()
-            ]
-            for rows, held in zip(self.rows, self.phased_v, strict=True)
-        ]
-        return with_waits(ways, self.count, self.period_v, self.width)
+            )
+            for rows, waits in zip(self.rows, self.phased_v, strict=True)
+        )
+        return with_waits(ways, tuple(self.count.tolist()), self.period_v, self.width)
 
     def _common(self) -> int:
         heights = {

@@ -11,27 +11,21 @@ import numpy as np
 from squab.lay._model import Model, State
 
 MOST_PLACES = 64
-"""So many places are tried, spread evenly over all there are."""
+"""So many places are tried, of all anchors together, spread evenly over all there are."""
 SAME_MM = 1e-6
 
 
-def anchored(model: Model, state: State) -> list[State]:
-    """Copies of a state, an anchor across moved in each to a place that brings some piece to a selvage."""
-    found = []
-    for x, places in _places(model, state).items():
-        few = places[:: -(-len(places) // MOST_PLACES)]
-        for at in few:
-            other = state.copy()
-            other.var[x] = at
-            found.append(other)
-    return found
+def anchor_places(model: Model, state: State) -> list[tuple[int, float]]:
+    """Each anchor across (by its number in `State.var`), with a place that brings some piece to a selvage."""
+    found = [(x, at) for x, places in _places(model, state).items() for at in places]
+    return found[:: max(1, -(-len(found) // MOST_PLACES))]
 
 
 def _places(model: Model, state: State) -> dict[int, list[float]]:
     """Of each anchor across, where it brings some piece to a selvage; only of pieces held along too."""
     room = float(model.problem.usable_width_mm)
     places: dict[int, list[float]] = {}
-    for i in np.flatnonzero((model.phased[:, 0] >= 0) & (model.phased[:, 1] >= -1)):
+    for i in np.flatnonzero((model.phased[:, 0] >= 0) & (model.phased[:, 1] >= -1) & (model.strip_of < 0)):
         x, sign, origin = int(model.phased[i, 0]), float(model.phased[i, 2]), int(model.phased[i, 4])
         for k in range(int(model.n_mode[i])):
             wide, left = float(model.options[i, k, 4]), float(model.options[i, k, 6])

@@ -9,7 +9,7 @@ order of them costing more than the length that it takes.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -18,11 +18,14 @@ Way = tuple[float, float, float | None]
 """Width, height and place on the repeat, None where that is anywhere; in mm, with the gap."""
 STEP_MM, MOST_CELLS, MOST_ROWS = 1.0, 400, 20_000
 """The repeat is looked at in steps of so much, or wider ones where there would be more of them than this."""
+MOST_TURNS = 3_000
+"""Of the simplex method; all that is worth its area is the answer where they do not do."""
 LEAST = 0.25
 """Nothing is taken to be worth less than this part of its area."""
 
 
-def with_waits(kinds: Sequence[Sequence[Way]], counts: Any, period_mm: float, width_mm: float) -> Any:
+@lru_cache(maxsize=8)
+def with_waits(kinds: tuple[tuple[Way, ...], ...], counts: tuple[int, ...], period_mm: float, width_mm: float) -> Any:
     """The area of each kind of piece with its waits, against its own.
 
     Parameters
@@ -54,7 +57,7 @@ def with_waits(kinds: Sequence[Sequence[Way]], counts: Any, period_mm: float, wi
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = spread + 1, len(rows) + cells
     lp.sense_ = highspy.ObjSense.kMaximize
-    lp.col_cost_ = np.array([0.0] * cells + (area * counts).tolist() + [-width_mm])
+    lp.col_cost_ = np.array([0.0] * cells + (area * np.array(counts)).tolist() + [-width_mm])
     lp.col_lower_ = np.zeros(spread + 1)
     lp.col_upper_ = np.full(spread + 1, highspy.kHighsInf)
     lp.row_lower_ = np.full(lp.num_row_, -highspy.kHighsInf)
@@ -76,6 +79,7 @@ def with_waits(kinds: Sequence[Sequence[Way]], counts: Any, period_mm: float, wi
     solver = highspy.Highs()
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
+    solver.setOptionValue("simplex_iteration_limit", MOST_TURNS)  # a limit of time would make it hang on the machine
     solver.passModel(lp)
     solver.run()
     priced = np.array(solver.getSolution().col_value[cells : cells + n])

@@ -19,7 +19,7 @@ import numpy as np
 
 from squab.errors import LayError
 from squab.lay._abreast import CHILDREN_A_STEP, Learnt, Rows
-from squab.lay._anchors import anchored
+from squab.lay._anchors import anchor_places
 from squab.lay._columns import Columns, is_few
 from squab.lay._cram import Cram
 from squab.lay._model import MANY_ITEMS, Model, State, build_model, lay_of
@@ -290,7 +290,7 @@ class Hunt:
         if self._led or not budget.is_long or not self._both_ways():
             return 0.0
         began = budget.used()
-        tries, lists = self._measured(anchored(self.model, self._plain), budget)
+        tries, lists = self._measured(budget, stop)
         if not tries:
             return 0.0
         heat = _heats(len(self.model.keys), fresh=True)
@@ -298,7 +298,7 @@ class Hunt:
             most = min(count, int(share * lists / LEAST_LISTS))
             if most < 2:
                 break
-            tries = sorted((t for t in tries if math.isfinite(t.length_mm)), key=lambda t: t.cost_mm)[:most]
+            tries = sorted(tries, key=lambda t: t.cost_mm)[:most]
             from_, bests = budget.used(), []
             for k in range(0, len(tries), self.busy):
                 own = [t.copy() for t in tries[k : k + self.busy]]
@@ -307,24 +307,35 @@ class Hunt:
                 bests += own
             tries = bests
             heat = heat[0] / 2, heat[1]
-        if tries:
-            self._plain.var = min(tries, key=lambda t: t.cost_mm).var.copy()
-            self.model.measure(self._plain)
+        best = min(tries, key=lambda t: t.cost_mm)
+        self.best = min(self.best, best.copy(), key=lambda t: t.cost_mm)
+        plain = self._plain.copy()
+        plain.var = best.var.copy()
+        self.model.measure(plain)
+        if math.isfinite(plain.length_mm):
+            self._plain = plain
+        tell()
         return budget.used() - began
 
-    def _measured(self, tries: list[State], budget: _Budget) -> tuple[list[State], float]:
-        """The first of some states, laid out as long as a part of the time lasts; how many lists all of it is worth."""
-        began, until = time.monotonic(), budget.used() + ANCHOR_TRIES[0][1]
-        laid: list[State] = []
-        for k in np.random.default_rng(self.seed).permutation(len(tries)).tolist():
-            if budget.used() >= until:
+    def _measured(self, budget: _Budget, stop: Stop | None) -> tuple[list[State], float]:
+        """The first lists, laid with an anchor elsewhere, as long as a part of the time lasts: the best of them.
+
+        And how many lists all of the time is worth.
+        """
+        (most, share), began, laid, tried = ANCHOR_TRIES[0], time.monotonic(), list[State](), 0
+        until, places = budget.used() + share, anchor_places(self.model, self._plain)
+        for k in np.random.default_rng(self.seed).permutation(len(places)).tolist():
+            if budget.used() >= until or (stop is not None and stop()):
                 break
-            self.model.measure(tries[k])
-            laid.append(tries[k])
+            state = self._plain.copy()
+            state.var[places[k][0]] = places[k][1]
+            self.model.measure(state)
+            tried += 1
+            budget.spent += 1
+            if math.isfinite(state.length_mm):
+                laid = sorted([*laid, state], key=lambda t: t.cost_mm)[:most]
         took = time.monotonic() - began
-        if budget.steps is not None:
-            return laid, budget.steps
-        return laid, budget.seconds * len(laid) / max(took, 1e-6)
+        return laid, budget.steps if budget.steps is not None else budget.seconds * tried / max(took, 1e-6)
 
     def _cram(self, pool: ThreadPoolExecutor, budget: _Budget, tell: Callable[[], None], stop: Stop | None) -> bool:
         """Cram rectangles on plain cloth into lengths near the least that can be; False where that is reached."""

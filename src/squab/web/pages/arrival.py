@@ -64,12 +64,18 @@ async def onward(request: Request, job_id: str) -> Response:
         if await run_in_threadpool(room.works.worked, reading) is None:
             search = await run_in_threadpool(room.works.search_short, job_id, reading)
             await until_searched(request, search)
-    return await run_in_threadpool(_onward_page, request, room, record)
+            ended = search is None or not search.running
+            return await run_in_threadpool(_onward_page, request, job_id, ended)
+    return await run_in_threadpool(_onward_page, request, job_id, False)
 
 
-def _onward_page(request: Request, room: Room, record: JobRecord) -> Response:
+def _onward_page(request: Request, job_id: str, ended: bool) -> Response:
+    """With the job as it is by now; where its search has ended without a lay there is nothing more to wait for."""
+    room = room_of(request)
+    record = room.keep.job(job_id)
     told = _onward(room, record)
-    return HTMLResponse(text_of(request, "arrival-onward.html", job=record, **told | {"waits": False}))
+    waits = told["waits"] and not ended
+    return HTMLResponse(text_of(request, "arrival-onward.html", job=record, **told | {"waits": waits}))
 
 
 def _values(record: JobRecord) -> dict[str, Any]:
