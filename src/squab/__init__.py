@@ -6,7 +6,7 @@
 True
 
 `read_job` reads a job file, `check` finds what is wrong with a job, `work` takes it through
-every stage, `estimate` answers three rough numbers, `all_sheets` draws a worked job. Each
+every stage, `estimate_job` answers roughly and at once, `all_sheets` draws a worked job. Each
 hands back a value together with its findings. Nothing heavy is imported before it is used.
 """
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from squab.lay.holding import what_holds
     from squab.reasons import Reasons, reasons
     from squab.remnants import share_out
-    from squab.rough import Asked, Estimate, estimate
+    from squab.rough import Estimate, estimate_job
     from squab.stages import check, work
     from squab.units import parse_length
     from squab.worked import WorkedJob
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 _HOMES = {
-    "Asked": "squab.rough",
     "Estimate": "squab.rough",
     "Finding": "squab.findings",
     "Job": "squab.job",
@@ -46,7 +45,7 @@ _HOMES = {
     "check": "squab.stages",
     "cut_double": "squab.lay.double",
     "cut_from_sheets": "squab.lay.blocks",
-    "estimate": "squab.rough",
+    "estimate_job": "squab.rough",
     "improve": "squab.lay.aims",
     "parse_length": "squab.units",
     "read_job": "squab.files.jobfile",
@@ -57,7 +56,6 @@ _HOMES = {
 }
 
 __all__ = [
-    "Asked",
     "Estimate",
     "Finding",
     "Job",
@@ -69,7 +67,7 @@ __all__ = [
     "check",
     "cut_double",
     "cut_from_sheets",
-    "estimate",
+    "estimate_job",
     "improve",
     "parse_length",
     "read_job",

@@ -69,32 +69,43 @@ def estimate(
     as_json: AsJson = False,
 ) -> None:
     """Say how much cloth, and about what price, from three rough numbers."""
+    from squab.files.asked import asked_text, cloth_keys
+    from squab.files.jobfile import read_job
+    from squab.files.keys import SIZE_IS
     from squab.rough import estimate_job
 
     if unit not in ("in", "mm", "cm"):
         _misuse(f"--unit is {unit!r}; it may be in, mm or cm")
-    if size_is.replace("_", " ") not in MEASURED:
-        _misuse(f"--size-is is {size_is!r}; it may be {', '.join(MEASURED[:-1])} or {MEASURED[-1]}")
+    if size_is.replace("_", " ") not in SIZE_IS:
+        _misuse(f"--size-is is {size_is!r}; it may be {', '.join(SIZE_IS[:-1])} or {SIZE_IS[-1]}")
     if half_drop and not (repeat_across and repeat_along):
         _misuse("--half-drop is of a print: give --repeat-across and --repeat-along as well")
-    width_text = cloth_width or ("54 in" if unit == "in" else "1370 mm")
-    sizes = {"width": width, "depth": depth, "thickness": thickness, "--cloth-width": width_text}
-    repeats = {"--repeat-across": repeat_across, "--repeat-along": repeat_along}
+    sizes = {"width": width, "depth": depth, "thickness": thickness}
+    widths = {"--cloth-width": cloth_width, "--repeat-across": repeat_across, "--repeat-along": repeat_along}
     of_bare = cast(Unit, unit)
-    mm = {name: _length(name, text, of_bare) for name, text in (sizes | repeats).items() if text is not None}
-    head = {"name": "estimate", "units": unit, "size_is": size_is.replace("_", " ")}
-    cloth = {"id": "wanted", "usable_width": width_text, "one_way": one_way, "price_per_m": _money(cloth_price)}
-    cloth |= _pattern_keys(mm.get("--repeat-across"), mm.get("--repeat-along"), half_drop=half_drop)
-    cushion = {
-        "id": "wanted",
-        "name": "cushion",
-        "width": width,
-        "depth": depth,
-        "thickness": thickness,
-        "count": count,
+    for name, text in (sizes | widths).items():
+        if text is not None:
+            _length(name, text, of_bare)
+    pattern = "bands" if repeat_along else "stripe"
+    if repeat_across and repeat_along:
+        pattern = "half" if half_drop else "print"
+    cloth = cloth_keys(
+        pattern,
+        of_bare,
+        width=cloth_width or "",
+        across=repeat_across or "",
+        along=repeat_along or "",
+        one_way=one_way,
+    )
+    price, edges = _money(cloth_price), "both" if piping else "none"
+    tables: dict[str, dict[str, object]] = {
+        "[job]": {"name": "estimate", "units": unit, "size_is": size_is.replace("_", " ")},
+        "[[cloth]]": {"id": "wanted", **cloth, "price_per_m": None if price is None else float(price)},
+        "[[cushion]]": {"id": "wanted", "name": "cushion", **sizes, "count": count, "piping": edges},
     }
-    cushion["piping"] = "both" if piping else "none"
-    read, found = _typed_job({"[job]": head, "[[cloth]]": cloth, "[[cushion]]": cushion})
+    text = asked_text(tables)
+    asked = read_job(text.encode(), name="the command line")
+    read, found = (None if asked.stops else asked.value), asked.findings
     if read is None:
         _leave(_of_no_file(found), as_json)
     outcome = estimate_job(read)
@@ -105,43 +116,11 @@ def estimate(
     print(json.dumps(_estimate_record(outcome.value)) if as_json else _estimate_text(outcome.value, read.style))
 
 
-MEASURED = ("seat", "fill", "old cover", "finished", "seam")
-"""What the numbers of an estimate may measure."""
-
-
-def _pattern_keys(across_mm: float | None, along_mm: float | None, *, half_drop: bool) -> dict[str, Any]:
-    """The keys of a cloth of which only the repeats are known; a stripe is drawn as two equal ones."""
-    if across_mm and along_mm:
-        repeats = {"repeat_across": f"{across_mm} mm", "repeat_along": f"{along_mm} mm"}
-        return repeats | ({"drop": "half"} if half_drop else {})
-    repeat_mm = across_mm or along_mm
-    if not repeat_mm:
-        return {}
-    stripes = [f"{colour} {repeat_mm / 2} mm" for colour in ("slate", "chalk")]
-    return {"stripes": stripes, "stripes_run": "along" if across_mm else "across"}
-
-
-def _typed_job(tables: Mapping[str, Mapping[str, Any]]) -> tuple[Job | None, tuple[Finding, ...]]:
-    """A job from what stands on the command line, read as a job file is, and what was found."""
-    from squab.files.jobfile import read_job
-
-    lines: list[str] = []
-    for head, keys in tables.items():
-        lines += [head, *(f"{k} = {_toml(v)}" for k, v in keys.items() if v is not None)]
-    outcome = read_job("\n".join(lines).encode(), name="the command line")
-    return (None if outcome.stops else outcome.value), outcome.findings
-
-
 def _of_no_file(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Findings of a job that nobody wrote: with no lines, and no keys to be set where nothing has to be mended."""
     from dataclasses import replace
 
     return tuple(replace(f, line=None, path="", hint="" if f.severity is Severity.NOTE else f.hint) for f in findings)
-
-
-def _toml(value: Any) -> str:
-    """A text, number, truth or list of them as TOML has it."""
-    return str(value) if isinstance(value, Decimal) else json.dumps(value)
 
 
 @app.command()

@@ -7,50 +7,26 @@ repeat for the unknown start.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
 
 import numpy as np
 
-from squab.cloth import Cloth, Pattern, Stripe
+from squab.cloth import Cloth
 from squab.construct import construct
 from squab.construct.records import Construction
 from squab.findings import Outcome, worst_first
-from squab.job import Cover, Cushion, Fill, Job, Matching, Piping, SizeIs
+from squab.job import Job
 from squab.lay.handbook import handbook_length
 from squab.lay.problem import lay_problems
 from squab.lay.records import Bound, ClothPlan, Lay, LayProblem
 from squab.match import plan_match
 from squab.match.records import MatchPlan
-from squab.measure.shapes import rectangle
-from squab.plane import Outline, Points
-from squab.prices import PriceList
+from squab.plane import Points
 from squab.supply import supply_job
-from squab.units import METRIC, Style
 
 LEAST_OVER_AREA = 1.05
 """Good lays of box cushions come this near the bare area of their pieces; measured, not promised."""
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What a maker knows on the telephone. Lengths in mm."""
-
-    width_mm: float
-    depth_mm: float
-    thickness_mm: float
-    size_is: SizeIs = "seat"
-    count: int = 1
-    cloth_width_mm: float = 1370.0
-    repeat_across_mm: float | None = None
-    repeat_along_mm: float | None = None
-    half_drop: bool = False
-    one_way: bool = False
-    piped: bool = True
-    cloth_price_per_m: Decimal | None = None
-    prices: PriceList = field(default_factory=PriceList)
-    style: Style = METRIC
 
 
 @dataclass(frozen=True)
@@ -65,14 +41,6 @@ class Estimate:
     minutes_per_cushion: float
     without_cloth_price: bool
     job: Job
-
-
-def estimate(asked: Asked) -> Outcome[Estimate]:
-    """Answer with a range of cloth and of price, or with findings where the sizes make no sense."""
-    outline = rectangle(asked.width_mm, asked.depth_mm)
-    if outline.value is None:
-        return Outcome(None, outline.findings)
-    return estimate_job(job_from(asked, outline.value))
 
 
 def estimate_job(job: Job) -> Outcome[Estimate]:
@@ -111,43 +79,6 @@ def estimate_from(job: Job, built: Construction, match: MatchPlan, problems: tup
         without_cloth_price=any(job.cloth(k).price_per_m is None for k in least),
         job=job,
     )
-
-
-def job_from(asked: Asked, outline: Outline) -> Job:
-    """Make the job that the three numbers stand for."""
-    cloth = Cloth(
-        id="cloth",
-        name="cloth",
-        usable_width_mm=asked.cloth_width_mm,
-        pattern=_pattern(asked),
-        one_way=asked.one_way,
-        price_per_m=asked.cloth_price_per_m,
-    )
-    cushion = Cushion(
-        id="cushion",
-        name="cushion",
-        outline=outline,
-        thickness_mm=asked.thickness_mm,
-        size_is=asked.size_is,
-        count=asked.count,
-        fill=Fill(),
-        cover=Cover(piping=Piping(edges="both" if asked.piped else "none"), matching=Matching()),
-    )
-    words: Literal["us", "uk"] = "us" if asked.style.system == "imperial" else "uk"
-    return Job("estimate", (cushion,), (cloth,), prices=asked.prices, style=asked.style, words=words)
-
-
-def _pattern(asked: Asked) -> Pattern:
-    across, along = asked.repeat_across_mm, asked.repeat_along_mm
-    if across and not along:
-        halves = (Stripe(across / 2, "#777777"), Stripe(across / 2, "#dddddd"))
-        return Pattern("warp_stripe", repeat_across_mm=across, stripes=halves)
-    if along and not across:
-        halves = (Stripe(along / 2, "#777777"), Stripe(along / 2, "#dddddd"))
-        return Pattern("weft_stripe", repeat_along_mm=along, stripes=halves)
-    if across and along:
-        return Pattern("print", across, along, along / 2 if asked.half_drop else 0.0)
-    return Pattern()
 
 
 def _lengths(problem: LayProblem, cloth: Cloth, match: MatchPlan) -> tuple[float, float]:

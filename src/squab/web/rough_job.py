@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
@@ -22,11 +21,11 @@ from squab.desk import (
     with_value,
 )
 from squab.draw.figures import Figures
-from squab.errors import LengthError
+from squab.files.asked import USUAL_CLOTH, cloth_keys
 from squab.findings import Finding, Outcome, Severity
 from squab.prices import PriceList
 from squab.rough import Estimate, estimate_job
-from squab.units import IMPERIAL, METRIC, MM_PER, parse_length
+from squab.units import IMPERIAL, METRIC
 
 SIZE_IS = {
     "seat": "the seat it goes in",
@@ -49,7 +48,6 @@ PATHS = {
     "count": "cushion[0].count", "cloth_width": "cloth[0].usable_width", "repeat_across": "cloth[0].repeat_across",
     "repeat_along": "cloth[0].repeat_along",
 }  # fmt: skip
-USUAL_CLOTH = {"in": "54", "mm": "1370"}
 
 
 @dataclass(frozen=True)
@@ -187,42 +185,19 @@ def rough_text(typed: Mapping[str, str], house: str = "") -> str:
     size_is = typed.get("size_is", "")
     text = edited(text, "job.size_is", size_is if size_is in SIZE_IS else "seat")
     text = with_cloth(text, 'id = "cloth"\nname = "Cloth"\n')
-    for name, value in _cloth(typed, unit).items():
+    cloth = cloth_keys(
+        typed.get("pattern", ""),
+        unit,
+        width=typed.get("cloth_width", "").strip(),
+        across=typed.get("repeat_across", "").strip(),
+        along=typed.get("repeat_along", "").strip(),
+        one_way=bool(typed.get("one_way")),
+    )
+    cloth[price_key(unit)] = amount_of(typed.get("cloth_price", "")).strip()
+    for name, value in cloth.items():
         set_to = edited if isinstance(value, str) else with_value
         text = set_to(text, f"cloth[0].{name}", value)  # type: ignore[arg-type]
     cushion = {"name": "Cushion"} | {n: typed[n] for n in (*SIZES, "count") if typed.get(n, "").strip()}
     if typed.get("piping") == "none":
         cushion["piping"] = "none"
     return with_cushion(text, cushion)
-
-
-def _cloth(typed: Mapping[str, str], unit: Literal["in", "mm"]) -> dict[str, str | list[str] | bool]:
-    """The keys of the cloth: a stripe of which one only knows its repeat is drawn as two equal ones."""
-    pattern = typed.get("pattern", "")
-    across, along = typed.get("repeat_across", "").strip(), typed.get("repeat_along", "").strip()
-    made: dict[str, str | list[str] | bool] = {
-        "usable_width": typed.get("cloth_width", "").strip() or USUAL_CLOTH[unit],
-        price_key(unit): amount_of(typed.get("cloth_price", "")).strip(),
-    }
-    repeat = along if pattern == "bands" else across
-    if pattern in ("stripe", "bands") and repeat:
-        made["stripes"] = [f"slate {_half(repeat, unit)}", f"chalk {_half(repeat, unit)}"]
-        if pattern == "bands":
-            made["stripes_run"] = "across"
-    if pattern in ("print", "half") and (across or along):
-        made |= {"repeat_across": across, "repeat_along": along, "drop": "half" if pattern == "half" else ""}
-    if typed.get("one_way"):
-        made["one_way"] = True
-    return made
-
-
-def _half(typed: str, unit: Literal["in", "mm"]) -> str:
-    """Half of a length, written as one would; the text itself where it is none."""
-    try:
-        half: Fraction = parse_length(typed, unit).exact_mm / 2 / MM_PER[unit]
-    except LengthError:
-        return typed
-    whole, rest = divmod(half, 1)
-    if unit == "in" and rest:
-        return f"{whole} {rest}" if whole else str(rest)
-    return str(whole) if not rest else f"{float(half):g}"
