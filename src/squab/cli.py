@@ -584,27 +584,27 @@ def _foam_record(s: SheetsToBuy) -> dict[str, Any]:
 
 
 def _plan_text(p: ClothPlan, worked: WorkedJob) -> str:
-    from squab.draw.sheets_common import by_rows_mm
+    from squab.draw.sheets_common import on_bolt
 
     style, cloth = worked.job.style, worked.job.cloth(p.cloth_id)
-    saved = 1 - p.lay.length_mm / max(p.handbook_mm, 1e-9)
-    along = cloth.cut_scale[1]
+    lengths = on_bolt(worked.job, p)
 
     def m(length_mm: float) -> str:
         return f"{length_mm / 1000:.3f} m" if style.system == "metric" else f"{length_mm / 25.4:.1f} in"
 
-    least = m(p.bound.length_mm * along)
+    least = m(lengths.least_mm)
     lines = [
         f"{cloth.name}: " + ("in hand" if cloth.in_hand else f"order {format_cloth_length(p.order_mm, style)}"),
-        f"  this lay uses {m(p.lay.length_mm * along)}; {p.bound_said} less than {least} ({p.bound.method})",
+        f"  this lay uses {m(lengths.lay_mm)}; {p.bound_said} less than {least} ({p.bound.method})",
     ]
-    if by_rows_mm(p) is not None:
+    if lengths.by_rows_mm:
+        saved = 1 - lengths.lay_mm / lengths.by_rows_mm
         saves = f": {saved:.0%} saved" if saved >= 0.005 else ""
-        lines.append(f"  the handbook method takes {m(p.handbook_mm * along)}{saves}")
+        lines.append(f"  the handbook method takes {m(lengths.by_rows_mm)}{saves}")
     if p.bolt_length_mm is not None:
         lines.insert(1, f"  this bolt needs {m(p.bolt_length_mm)} squared off")
     if p.fold is not None:
-        until = format_cloth_length(p.fold.until_mm * along, style)
+        until = format_cloth_length(p.fold.until_mm * cloth.cut_scale[1], style)
         cuts = f"{len(p.fold.pairs)} {'cut' if len(p.fold.pairs) == 1 else 'cuts'}"
         lines.append(f"  folded face to face for {until}: {cuts} through both layers")
     lines += [f"  {p.risk}"] if p.risk else []

@@ -312,7 +312,8 @@ class LayViewer implements Mounted {
   }
 
   private showFacts(facts: LayData["facts"], said?: string): void {
-    const parts = [`uses ${facts.uses}`, `nothing can use less than ${facts.least}`, `cut by rows ${facts.rows}`];
+    const parts = [`uses ${facts.uses}`, `nothing can use less than ${facts.least}`];
+    if (facts.rows) parts.push(`cut by rows ${facts.rows}`);
     if (facts.saved) parts.push(`saves ${facts.saved}`);
     this.facts.replaceChildren(make("b", {}, parts[0] ?? ""), ` · ${parts.slice(1).join(" · ")}${said ? ` · ${said}` : ""}`);
   }

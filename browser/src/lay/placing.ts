@@ -41,7 +41,7 @@ export interface Flaw {
 export interface LayFacts {
   readonly uses: string;
   readonly least: string;
-  readonly rows: string;
+  readonly rows: string | null;
   readonly saved: string | null;
   readonly order: string;
 }

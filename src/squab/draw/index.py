@@ -11,7 +11,7 @@ from html import escape
 from urllib.parse import quote
 
 from squab.draw.figures import Figures, shortened, valid_until, written_date
-from squab.draw.sheets_common import by_rows_mm
+from squab.draw.sheets_common import on_bolt
 from squab.draw.sheets_names import (
     FOAM,
     back_picture_name,
@@ -188,15 +188,15 @@ def _sizes(worked: WorkedJob, figures: Figures) -> str:
 
 
 def _cloth_and_price(worked: WorkedJob, figures: Figures) -> str:
-    along = {k: worked.job.cloth(k).cut_scale[1] for k in worked.plans}
+    lengths = {k: on_bolt(worked.job, p) for k, p in worked.plans.items()}
     rows = [
         (
             worked.job.cloth(k).name,
             "in hand" if worked.job.cloth(k).in_hand else figures.cloth(p.order_mm),
             figures.cloth(p.bolt_length_mm, to="enough") if p.bolt_length_mm is not None else "not measured",
-            figures.cloth(p.lay.length_mm * along[k]),
-            figures.cloth(p.bound.length_mm * along[k], to="no more"),
-            "none" if by_rows_mm(p) is None else figures.cloth(p.handbook_mm * along[k]),
+            figures.cloth(lengths[k].lay_mm),
+            figures.cloth(lengths[k].least_mm, to="no more"),
+            "none" if (by_rows := lengths[k].by_rows_mm) is None else figures.cloth(by_rows),
         )
         for k, p in worked.plans.items()
     ]

@@ -21,7 +21,7 @@ from squab.construct.records import Piece, Strip
 from squab.draw import svg
 from squab.draw.cloth import cloth_svg, drawn_pattern
 from squab.draw.laid import Laid, cushion_of, laid_parts, layers_said, to_cut_edge, under_the_fold
-from squab.draw.sheets_common import by_rows_mm
+from squab.draw.sheets_common import on_bolt
 from squab.draw.svg import CHALK, INK, LETTERING_MM, PAPER, Map
 from squab.job import Job
 from squab.lay.records import ClothPlan
@@ -154,7 +154,7 @@ def remnant_mm(worked: WorkedJob, cloth_id: str) -> float | None:
 
 
 def _used_mm(worked: WorkedJob, cloth_id: str) -> float:
-    return worked.plans[cloth_id].lay.length_mm * worked.job.cloth(cloth_id).cut_scale[1]
+    return on_bolt(worked.job, worked.plans[cloth_id]).lay_mm
 
 
 def _end_mm(worked: WorkedJob, cloth_id: str) -> float:
@@ -689,12 +689,11 @@ def _ruler(sheet: _Sheet) -> list[str]:
 def _foot(sheet: _Sheet, y: float, *, whole: bool) -> list[str]:
     """The legend and the scale; on the whole lay, what it uses and what is proved."""
     style = sheet.job.style
-    along = sheet.cloth.cut_scale[1]
-    least_mm, rows_mm = sheet.plan.bound.length_mm * along, by_rows_mm(sheet.plan)
+    lengths, along = on_bolt(sheet.job, sheet.plan), sheet.cloth.cut_scale[1]
     figures = [
-        f"uses {format_cloth_length(sheet.plan.lay.length_mm * along, style)}",
-        f"{sheet.plan.bound_said} less than {format_cloth_length(least_mm, style, to='no more')}",
-        *([f"cut by rows {format_cloth_length(rows_mm * along, style)}"] if rows_mm else []),
+        f"uses {format_cloth_length(lengths.lay_mm, style)}",
+        f"{sheet.plan.bound_said} less than {format_cloth_length(lengths.least_mm, style, to='no more')}",
+        *([f"cut by rows {format_cloth_length(lengths.by_rows_mm, style)}"] if lengths.by_rows_mm else []),
         "in hand" if sheet.cloth.in_hand else f"order {format_cloth_length(sheet.plan.order_mm, style)}",
         *(
             [f"folded for {format_cloth_length(sheet.plan.fold.until_mm * along, style)}"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
 from squab.draw.figures import shortened, written_date
@@ -45,12 +46,24 @@ def given_as(job: Job) -> str:
     return f"Sizes were given as {said}."
 
 
-def by_rows_mm(plan: ClothPlan) -> float | None:
-    """What a cloth takes by rows and whole repeats, in the lay's frame; None where no lay is so short.
+@dataclass(frozen=True, slots=True)
+class OnBolt:
+    """Lengths of a lay along the bolt, mm: what it takes, what none can beat, what rows and whole repeats take.
 
-    The handbooks count no joins: of many strips and little else they promise less than there can be.
+    The handbooks count no joins: of many strips and little else they promise less than there can be, and then
+    `by_rows_mm` is None.
     """
-    return plan.handbook_mm if plan.handbook_mm >= plan.bound.length_mm else None
+
+    lay_mm: float
+    least_mm: float
+    by_rows_mm: float | None
+
+
+def on_bolt(job: Job, plan: ClothPlan) -> OnBolt:
+    """A plan's lengths as they are cut: longer than the lay's own where the cloth shrinks afterwards."""
+    along = job.cloth(plan.cloth_id).cut_scale[1]
+    by_rows = plan.handbook_mm * along if plan.handbook_mm >= plan.bound.length_mm else None
+    return OnBolt(plan.lay.length_mm * along, plan.bound.length_mm * along, by_rows)
 
 
 def typed_sizes(cushion: Cushion) -> str:

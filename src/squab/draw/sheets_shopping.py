@@ -7,7 +7,7 @@ from typing import Any
 
 from squab.draw.figures import Figures, shortened
 from squab.draw.foam import sheet_said, ways_said
-from squab.draw.sheets_common import by_rows_mm, head_and_foot
+from squab.draw.sheets_common import head_and_foot, on_bolt
 from squab.draw.sheets_names import FOAM
 from squab.draw.sheets_parts import cushion_name
 from squab.draw.typeset import typeset
@@ -63,7 +63,8 @@ def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
     notes = []
     for cloth_id, plan in worked.plans.items():
         cloth = worked.job.cloth(cloth_id)
-        along, rows_mm = cloth.cut_scale[1], by_rows_mm(plan)
+        lengths = on_bolt(worked.job, plan)
+        by_rows = figures.cloth(lengths.by_rows_mm) if lengths.by_rows_mm else ""
         said = [f"Order {figures.cloth(plan.order_mm)} in one length, one lot."]
         if cloth.in_hand:
             said = ["In hand: nothing of it is bought."]
@@ -72,9 +73,9 @@ def _cloth_notes(worked: WorkedJob, figures: Figures) -> list[dict[str, str]]:
                 f"The [[bolt]] as measured needs {figures.cloth(plan.bolt_length_mm, to='enough')}, squared off."
             )
         said.append(
-            f"The lay takes {figures.cloth(plan.lay.length_mm * along)}; "
-            f"none can take less than {figures.cloth(plan.bound.length_mm * along, to='no more')}"
-            + (f"; by rows and whole repeats it would take {figures.cloth(rows_mm * along)}." if rows_mm else ".")
+            f"The lay takes {figures.cloth(lengths.lay_mm)}; "
+            f"none can take less than {figures.cloth(lengths.least_mm, to='no more')}"
+            + (f"; by rows and whole repeats it would take {by_rows}." if by_rows else ".")
         )
         if plan.risk:
             said.append(plan.risk[0].upper() + plan.risk[1:].rstrip(".") + ".")

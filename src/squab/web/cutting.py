@@ -48,7 +48,8 @@ def too_short(worked: WorkedJob) -> list[str]:
         there = cloth.bolt.length_mm if cloth.bolt is not None else None
         needs = plan.bolt_length_mm if plan.bolt_length_mm is not None else plan.order_mm
         if there is not None and needs > there + 1e-6:
-            said.append(f"{cloth.name}: there are {figures.cloth(there)}, and this lay takes {figures.cloth(needs)}")
+            there_said, takes = figures.cloth(there, to="no more"), figures.cloth(needs, to="enough")
+            said.append(f"{cloth.name}: there are {there_said}, and this lay takes {takes}")
     return said
 
 

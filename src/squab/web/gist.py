@@ -91,7 +91,7 @@ def _lay(view: JobView) -> str:
     told = []
     for plan in view.plans[:MOST_NAMED]:
         saved = view.saving(plan)
-        lies_on = view.length(view.on_bolt_mm(plan, plan.lay.length_mm))
+        lies_on = view.length(view.on_bolt(plan).lay_mm)
         told.append(f"{lies_on}{f', {saved} less than by rows' if saved else ''}")
     return "; ".join(told)
 

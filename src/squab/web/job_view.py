@@ -18,6 +18,7 @@ from squab.draw.figures import Figures
 from squab.draw.foam import foam_sheets_svg, sheet_said, ways_said
 from squab.draw.picture import cushion_picture_svg
 from squab.draw.plan import cutting_plan_svg
+from squab.draw.sheets_common import OnBolt, on_bolt
 from squab.draw.sheets_names import COSTING, PATTERNS, PLOTTER, QUOTE, SHOPPING, sheet_titles
 from squab.files.cloths import find_line
 from squab.files.lines import place_of
@@ -645,12 +646,13 @@ class JobView(ClothFields):
 
     def saving(self, plan: ClothPlan) -> str:
         """What a lay saves against the handbook's, in percent; nothing where it saves none."""
-        saved = 1 - plan.lay.length_mm / max(plan.handbook_mm, 1e-9)
+        lengths = self.on_bolt(plan)
+        saved = 1 - lengths.lay_mm / lengths.by_rows_mm if lengths.by_rows_mm else 0.0
         return f"{saved:.0%}" if saved >= 0.005 else ""
 
     def proof(self, plan: ClothPlan) -> str:
         """What is proved of a lay, in words; what may be saved is what the two lengths are apart as printed."""
-        lay, bound = self.on_bolt_mm(plan, plan.lay.length_mm), self.on_bolt_mm(plan, plan.bound.length_mm)
+        lay, bound = self.on_bolt(plan).lay_mm, self.on_bolt(plan).least_mm
         if bound <= 0:
             return "Nothing is proved of it yet."
         step, least = self._step_mm, self.least_mm(bound)
@@ -670,10 +672,10 @@ class JobView(ClothFields):
     def _step_mm(self) -> float:
         return 1.0 if self.figures.unit == "mm" else MM_PER_INCH / self.figures.style.parts_of_inch
 
-    def on_bolt_mm(self, plan: ClothPlan, mm: float) -> float:
-        """A length along a lay as it is on the bolt: longer where the cloth shrinks once it is cut."""
+    def on_bolt(self, plan: ClothPlan) -> OnBolt:
+        """A lay's lengths along the bolt."""
         assert self.worked is not None
-        return mm * self.worked.job.cloth(plan.cloth_id).cut_scale[1]
+        return on_bolt(self.worked.job, plan)
 
     def length(self, mm: float) -> str:
         """A length of cloth to the millimetre, or to the job's own part of an inch."""

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from squab.draw.laid import Laid, cushion_of, laid_parts, layers_said
+from squab.draw.sheets_common import on_bolt
 from squab.errors import LayError
 from squab.lay.records import ClothPlan, Fault, Lay, LayPhase, LayStrip, Placed
 from squab.lay.verify import verify
@@ -62,17 +63,17 @@ def lay_view(worked: WorkedJob, cloth_id: str) -> Json:
 
 def lay_facts(worked: WorkedJob, plan: ClothPlan) -> Json:
     """What is said of a lay: its length, what nothing can beat, the handbook's, what to order."""
-    style, along = worked.job.style, worked.job.cloth(plan.cloth_id).cut_scale[1]
+    style, lengths = worked.job.style, on_bolt(worked.job, plan)
 
     def said(length_mm: float) -> str:
         return format_cloth_length(length_mm, style)
 
-    saved = (plan.handbook_mm - plan.lay.length_mm) * along
+    by_rows = lengths.by_rows_mm
     return {
-        "uses": said(plan.lay.length_mm * along),
-        "least": format_cloth_length(plan.bound.length_mm * along, style, to="no more"),
-        "rows": said(plan.handbook_mm * along),
-        "saved": said(saved) if saved > 0 else None,
+        "uses": said(lengths.lay_mm),
+        "least": format_cloth_length(lengths.least_mm, style, to="no more"),
+        "rows": said(by_rows) if by_rows else None,
+        "saved": said(by_rows - lengths.lay_mm) if by_rows and by_rows > lengths.lay_mm else None,
         "order": said(plan.order_mm),
     }
 

@@ -15,6 +15,7 @@ import pymupdf
 import pypdf
 import pytest
 
+from squab.cli import _plan_text
 from squab.cloth import Bolt
 from squab.construct import construct
 from squab.construct.records import Piece
@@ -29,7 +30,7 @@ from squab.draw.sheets import (
     sewing_order_pdf,
     shopping_list_pdf,
 )
-from squab.draw.sheets_common import by_rows_mm
+from squab.draw.sheets_common import on_bolt
 from squab.draw.sheets_cutlist import fill_rows, strip_cut
 from squab.draw.sheets_marking import marking_rules
 from squab.draw.sheets_parts import Seen, cut_parts, datum_at
@@ -37,6 +38,7 @@ from squab.draw.typeset import page_count
 from squab.files.jobfile import read_job
 from squab.supply.records import FoamCut
 from squab.units import IMPERIAL, METRIC
+from squab.web.layview import lay_facts
 from squab.worked import WorkedJob
 from tests.unit.draw.worked_fixture import hand_made
 
@@ -245,7 +247,11 @@ def test_rows_that_count_no_joins_are_not_told_where_nothing_can_be_so_short() -
     ):
         assert words in text_of(sheet(worked))
         assert text_of(sheet(rows)).count(words) == text_of(sheet(worked)).count(words) - 1
-    assert (by_rows_mm(plan), by_rows_mm(short)) == (plan.handbook_mm, None)
+    assert [on_bolt(worked.job, p).by_rows_mm for p in (plan, short)] == [plan.handbook_mm, None]
+    facts = lay_facts(rows, short)
+    assert (facts["rows"], facts["saved"]) == (None, None)
+    assert "handbook" in _plan_text(plan, worked)
+    assert "handbook" not in _plan_text(short, rows)
 
 
 def test_a_zip_in_the_bottom_has_no_strips_to_cut() -> None:

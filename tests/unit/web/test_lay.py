@@ -174,7 +174,7 @@ def test_what_may_be_saved_is_what_the_printed_lengths_are_apart() -> None:
     view = JobView(cast(JobRecord, None), reading, worked)  # its record is not asked for anything
     for more_mm in (0.0, 0.3, 0.5, 0.8):
         lay = replace(plan.lay, length_mm=plan.bound.length_mm + 40.0 + more_mm)
-        lies_on = view.length(view.on_bolt_mm(plan, lay.length_mm))
+        lies_on = view.length(view.on_bolt(replace(plan, lay=lay)).lay_mm)
         said = view.proof(replace(plan, lay=lay))
         least, left = (round(1000 * float(x)) for x in re.findall(r"(\d+\.\d{3})", said))
         assert round(1000 * float(lies_on[:5])) - least == left, said
@@ -182,7 +182,8 @@ def test_what_may_be_saved_is_what_the_printed_lengths_are_apart() -> None:
         assert said.startswith("Nothing can use less")
     started = replace(plan, starts=(StartRange("across", 0.0, 50.0, plan.lay.length_mm),))
     assert view.proof(started).startswith("No order for every start of the pattern can use less"), "as on the sheets"
-    assert view.on_bolt_mm(plan, 960.0) == pytest.approx(1000.0)
+    told = view.on_bolt(replace(plan, lay=replace(plan.lay, length_mm=960.0)))
+    assert told.lay_mm == pytest.approx(1000.0)
 
 
 def test_a_name_corrected_keeps_the_lay_that_was_searched(laid: tuple[TestClient, Keep, JobRecord]) -> None:
