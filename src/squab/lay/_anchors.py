@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from squab.lay._model import Model, State
+from squab.lay._model import Model, State, at_selvages
 
 MOST_PLACES = 64
 """So many places are tried, of all anchors together, spread evenly over all there are."""
@@ -23,14 +23,10 @@ def anchor_places(model: Model, state: State) -> list[tuple[int, float]]:
 
 def _places(model: Model, state: State) -> dict[int, list[float]]:
     """Of each anchor across, where it brings some piece to a selvage; only of pieces held along too."""
-    room = float(model.problem.usable_width_mm)
     places: dict[int, list[float]] = {}
     for i in np.flatnonzero((model.phased[:, 0] >= 0) & (model.phased[:, 1] >= -1) & (model.strip_of < 0)):
-        x, sign, origin = int(model.phased[i, 0]), float(model.phased[i, 2]), int(model.phased[i, 4])
         for k in range(int(model.n_mode[i])):
-            wide, left = float(model.options[i, k, 4]), float(model.options[i, k, 6])
-            left += float(state.var[origin]) if origin >= 0 else 0.0
-            places.setdefault(x, []).extend(sign * (to - left) % float(model.spans[x]) for to in (0.0, room - wide))
+            places.setdefault(int(model.phased[i, 0]), []).extend(at_selvages(model, int(i), k, state.var))
     return {x: _apart(sorted(its)) for x, its in places.items()}
 
 

@@ -636,12 +636,7 @@ def _settle_anchors(model: Model) -> None:
             continue
         kinds = {tuple(model.options[i, : model.n_mode[i], 10]): i for i in items}
         items = list(kinds.values())  # of many alike one tells for all
-        choices = [0.0]
-        for i in items:
-            sign = model.phased[i, 2]
-            base = model.options[i, 0, 6] + (model.first_var[model.phased[i, 4]] if model.phased[i, 4] >= 0 else 0.0)
-            choices.append((-sign * base) % across)
-            choices.append((sign * (width - model.options[i, 0, 4] - base)) % across)
+        choices = [0.0, *(at for i in items for at in at_selvages(model, i, 0, model.first_var))]
         counts = [(sum(_places(model, i, a) for i in items), -k, a) for k, a in enumerate(choices)]
         fits = [c for c in counts if all(_places(model, i, c[2]) for i in items)]
         if not fits:
@@ -649,6 +644,14 @@ def _settle_anchors(model: Model) -> None:
             raise LayError(f"{name}: no start of the pattern gives every matched piece a place across {width:.1f} mm")
         model.first_var[x] = max(fits)[2]
     _check_fixed(model, across)
+
+
+def at_selvages(model: Model, i: int, k: int, var: Any) -> tuple[float, float]:
+    """Values of item i's anchor across that bring it, in its turn k, to the left selvage and to the right one."""
+    x, sign, origin = int(model.phased[i, 0]), float(model.phased[i, 2]), int(model.phased[i, 4])
+    left = float(model.options[i, k, 6]) + (float(var[origin]) if origin >= 0 else 0.0)
+    room = model.problem.usable_width_mm - float(model.options[i, k, 4])
+    return -sign * left % float(model.spans[x]), sign * (room - left) % float(model.spans[x])
 
 
 def _places(model: Model, i: int, value: float) -> int:

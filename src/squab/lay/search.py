@@ -287,7 +287,7 @@ class Hunt:
 
         As many as there is time for, each with `LEAST_LISTS` at the least. Returns the part of the time that took.
         """
-        if self._led or not budget.is_long or not self._both_ways():
+        if self._led or not self._both_ways():
             return 0.0
         began = budget.used()
         tries, lists = self._measured(budget, stop)
