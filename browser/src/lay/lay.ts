@@ -325,10 +325,12 @@ class LayViewer implements Mounted {
     if (!w) return;
     if (this.upright !== w < 620 && !afresh) return this.redraw();
     const { width, length } = this.lay;
-    // No higher than the cloth needs, where it lies along the page.
-    const needs = ((w - 2 * MARGIN_PX) * width) / Math.max(length, width) + 2 * MARGIN_PX;
+    // No higher than the cloth needs: a short one would float in the middle of an upright frame.
+    const steep = this.upright ? length / width : width / Math.max(length, width);
+    const needs = Math.round(Math.max(200, (w - 2 * MARGIN_PX) * steep + 2 * MARGIN_PX));
+    this.svg.style.height = "";
     const filling = document.fullscreenElement === this.frame;
-    this.svg.style.height = this.upright || filling ? "" : `${Math.round(Math.max(200, needs))}px`;
+    if (!filling && (!this.upright || needs < this.svg.clientHeight)) this.svg.style.height = `${needs}px`;
     const h = this.svg.clientHeight;
     if (w <= 2 * MARGIN_PX || h <= 2 * MARGIN_PX) return; // its styles have not come yet
     const [wide, high] = this.upright ? [width, length] : [length, width];

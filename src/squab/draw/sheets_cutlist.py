@@ -69,9 +69,10 @@ def _cloth_facts(worked: WorkedJob, cloth_id: str, figures: Figures) -> str:
     if cloth.bolt and cloth.bolt.lot:
         facts.append(f"lot {shortened(cloth.bolt.lot, 30)}")
     facts.append("one way" if cloth.one_way else "either way up")
-    across, along = ((f - 1.0) * 100.0 for f in cloth.cut_scale)
-    if across or along:
-        facts.append(f"cut {across:.1f} % larger across and {along:.1f} % along, as it will shrink")
+    ways = [(f, way) for f, way in zip(cloth.cut_scale, ("across", "along"), strict=True) if f > 1.0]
+    if ways:
+        more = " and ".join(f"{(f - 1.0) * 100.0:.1f} %{' larger' * (not k)} {way}" for k, (f, way) in enumerate(ways))
+        facts.append(f"cut {more}, as it will shrink")
     return " · ".join(facts)
 
 
