@@ -20,7 +20,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -81,6 +81,29 @@ class Item:
     """Of a stretch that is a part of a strip: how much of its run is no length of the strip."""
 
 
+@dataclass(frozen=True, order=True)
+class Reach:
+    """How far a rectangle reaches beside the bar, its gap counted in, and where it stands on the repeat there.
+
+    `start` is from the anchor of the class `anchor`, -1 where it may stand anywhere. Of a part that stands each mm
+    counts (`each_mm`), and `size_mm` is the least that any such part has. It all counts `times` over.
+    """
+
+    size_mm: Fraction
+    start: float = -1.0
+    anchor: str = ""
+    each_mm: bool = False
+    times: Fraction = Fraction(1)
+
+    @property
+    def mm(self) -> Fraction:
+        """As it is on the cloth."""
+        return self.times * (1 if self.each_mm else self.size_mm)
+
+
+Rise = Callable[["Reach | Fraction"], Fraction]
+"""New sizes for what reaches: of a fraction, which is so much loose cloth, as of a reach."""
+AskedWay = tuple[tuple[int, Reach | Fraction], ...]
 Ways = tuple[tuple[tuple[int, Fraction], ...], ...]
 
 
@@ -96,6 +119,28 @@ class Need:
     ways: Ways
     parts: bool = False
     """Whether it is a length to be cut in parts, rather than a number of pieces."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A need before its reaches are measured; those of loose cloth are fractions already."""
+
+    amount: Fraction
+    ways: tuple[AskedWay, ...]
+    parts: bool = False
+
+    def need(self, rise: Rise) -> Need:
+        """The need with each reach as `rise` has it."""
+        return Need(self.amount, tuple(tuple((i, rise(m)) for i, m in way) for way in self.ways), self.parts)
+
+
+Limits = Mapping[int, Sequence[tuple[Fraction, Reach]]]
+"""How many there may be of a stretch, and how far each of them reaches."""
+
+
+def as_it_is(measure: Reach | Fraction) -> Fraction:
+    """A reach as it is on the cloth."""
+    return measure.mm if isinstance(measure, Reach) else measure
 
 
 @dataclass(frozen=True)
@@ -203,48 +248,52 @@ class DemandOf:
         self.on_bar = self.gap * math.cos(math.pi / 6) if mixed else self.gap
         self.off_bar = self.gap if any(square) else 0.0
 
-    def demand(self, room_mm: float) -> Demand:
-        """The demand on a cloth that is `room_mm` wide on the bar."""
+    def demand(self, room_mm: float, rise: Rise = as_it_is) -> Demand:
+        """The demand on a cloth that is `room_mm` wide on the bar, with new sizes for what reaches beside it."""
+        asked, most, exact = self.asked()
+        merged: defaultdict[tuple[Ways, bool], Fraction] = defaultdict(Fraction)
+        for need in (a.need(rise) for a in asked):
+            merged[need.ways, need.parts] += need.amount
+        items, limits = tuple(self.items), []
+        for each in (most, exact):
+            limits.append({i: sum((n * rise(r) for n, r in found), Fraction(0)) for i, found in each.items()})
+        assert self.step is not None
+        return Demand(
+            items,
+            tuple(Need(amount, ways, parts) for (ways, parts), amount in merged.items()),
+            room_mm + self.on_bar,
+            self.off_bar,
+            self.step,
+            any(i.stretches for i in items),
+            *limits,
+        )
+
+    def asked(self) -> tuple[list[Asked], Limits, Limits]:
+        """What is needed, the most parts there may be of a stretch, and how many there are of it."""
         needs = self._needs()
         if self.step is None:
             self.step = grid_step(self.items)
             needs = self._needs()
-        items = tuple(self.items)
-        room = room_mm + self.on_bar
-        merged: defaultdict[tuple[Ways, bool], Fraction] = defaultdict(Fraction)
-        for need in needs:
-            merged[need.ways, need.parts] += need.amount
-        most, exact = self._limits()
-        return Demand(
-            items,
-            tuple(Need(amount, ways, parts) for (ways, parts), amount in merged.items()),
-            room,
-            self.off_bar,
-            self.step,
-            any(i.stretches for i in items),
-            most,
-            exact,
-        )
+        return needs, *self._limits()
 
-    def _limits(self) -> tuple[dict[int, Fraction], dict[int, Fraction]]:
+    def _limits(self) -> tuple[Limits, Limits]:
         """Limits on the number of parts, where all strips of an item lie one way; and the longest parts there are."""
-        limits: defaultdict[int, Fraction] = defaultdict(Fraction)
-        exact: defaultdict[int, Fraction] = defaultdict(Fraction)
+        limits: defaultdict[int, list[tuple[Fraction, Reach]]] = defaultdict(list)
+        exact: defaultdict[int, list[tuple[Fraction, Reach]]] = defaultdict(list)
         unlimited: set[int] = set()
         anyone: set[int] = set()  # items of any part, not of a strip's longest
         items = list(self.items)
         for strip in self.problem.strips:
             ways, longest = self._strip_need(strip).ways, self._longest_parts(strip)
-            reach = ways[0][0][1]
-            ways = tuple(way for way in ways if way[0][0] not in longest)
             for i in longest:
-                exact[i] += reach
-            lying = [(i, measure) for way in ways for i, measure in way if i >= 0 and items[i].stretches]
-            anyone |= {i for i, _ in lying}
+                exact[i].append((Fraction(1), self._lying_reach(strip)))
+            ways = tuple(way for way in ways if way[0][0] not in longest)
+            lying = [i for way in ways for i, _ in way if i >= 0 and items[i].stretches]
+            anyone |= set(lying)
             if len(ways) == 1 and len(ways[0]) == 1 and lying:
-                limits[lying[0][0]] += (most_parts(strip) - len(longest)) * lying[0][1]
+                limits[lying[0]].append((Fraction(most_parts(strip) - len(longest)), self._lying_reach(strip)))
             else:
-                unlimited |= {i for i, _ in lying}
+                unlimited |= set(lying)
         loose = self.items.get(Item(0.0, stretches=True), -1)
         # how many there are of what is one strip's longest part and any part of another is not known
         unlimited |= {loose} | (anyone & set(exact))
@@ -253,7 +302,7 @@ class DemandOf:
             {i: limit for i, limit in exact.items() if i not in anyone},
         )
 
-    def _needs(self) -> list[Need]:
+    def _needs(self) -> list[Asked]:
         self.items = {}
         needs = [self._piece_need(p, n) for p, n in self.pieces]
         needs += [self._strip_need(s) for s in self.problem.strips]
@@ -264,16 +313,16 @@ class DemandOf:
 
     # -- pieces
 
-    def _piece_need(self, piece: LayPiece, count: int) -> Need:
+    def _piece_need(self, piece: LayPiece, count: int) -> Asked:
         ways = {self._way(turned(piece.outline, t), piece.phase) for t in piece.turns_deg}
-        return Need(Fraction(count), tuple(sorted(ways)))
+        return Asked(Fraction(count), tuple(sorted(ways, key=_order)))
 
-    def _way(self, uv: Points, phase: LayPhase | None) -> tuple[tuple[int, Fraction], ...]:
+    def _way(self, uv: Points, phase: LayPhase | None) -> AskedWay:
         xy = uv[:, ::-1] if self.along else uv
         if is_rectangle(xy):
             x0, y0 = (float(v) for v in xy.min(axis=0))
             x1, y1 = (float(v) for v in xy.max(axis=0))
-            return self._brought([(x0, x1, Fraction(y1 - y0) + Fraction(self.off_bar))], phase)
+            return self._whole(x0, x1, self._reach(y0, y1, phase), phase)
         chords = [(x0, x1, Fraction(height)) for height, found in slices(xy, self.slices) for x0, x1 in found]
         covered = sum((Fraction(x1 - x0) * height for x0, x1, height in chords), Fraction(0))
         return self._brought(chords, phase, Fraction(float(shapely.Polygon(xy).area) * (1 - 1e-9)) - covered)
@@ -281,7 +330,7 @@ class DemandOf:
     def _brought(
         self, chords: Sequence[tuple[float, float, Fraction]], phase: LayPhase | None, left: Fraction = Fraction(0)
     ) -> tuple[tuple[int, Fraction], ...]:
-        """How much of which items chords (from, to, reach) bring, and of loose cloth what is `left`.
+        """How much of which items chords (from, to, reach in mm) bring, and of loose cloth what is `left`.
 
         What a chord has over whole steps of the grid is loose cloth too: it counts by its area.
         """
@@ -302,6 +351,20 @@ class DemandOf:
             brings[self._item(Item(0.0, stretches=True))] += left
         return tuple(sorted(brings.items()))
 
+    def _whole(self, x0: float, x1: float, reach: Reach, phase: LayPhase | None) -> AskedWay:
+        """What one chord brings that has the same reach all along."""
+        brought = self._brought([(x0, x1, reach.mm)], phase)
+        items = list(self.items)
+        return tuple((i, mm if items[i].stretches else reach) for i, mm in brought)
+
+    def _reach(self, low: float, high: float, phase: LayPhase | None) -> Reach:
+        """What lies from `low` to `high` beside the bar."""
+        size, at = Fraction(high - low) + Fraction(self.off_bar), self.start_of(phase, along=not self.along)
+        if at is None:
+            return Reach(size)
+        offset, period, anchor = at
+        return Reach(size, round((offset + low) % period, 9) % period, anchor)
+
     def _placed_item(self, x0: float, phase: LayPhase | None, run: float) -> Item:
         at = self.start_of(phase)
         if at is None:
@@ -309,13 +372,14 @@ class DemandOf:
         offset, period, anchor = at
         return Item(run, round(math.fmod(offset + x0, period) % period, 9), period, anchor)
 
-    def start_of(self, phase: LayPhase | None) -> tuple[float, float, str] | None:
-        """Offset, period and class of anchor of a phase on the bar; None where it is free."""
+    def start_of(self, phase: LayPhase | None, *, along: bool | None = None) -> tuple[float, float, str] | None:
+        """Offset, period and class of anchor of a phase on the bar (or that way); None where it is free."""
         if phase is None:
             return None
-        lattice, i = self.problem.lattice, int(self.along)
-        off, sign = (phase.off_q, phase.sign_q) if self.along else (phase.off_p, phase.sign_p)
-        period = row_step(lattice.across_mm, lattice.along_mm, lattice.drop_mm) if self.along else lattice.across_mm
+        along = self.along if along is None else along
+        lattice, i = self.problem.lattice, int(along)
+        off, sign = (phase.off_q, phase.sign_q) if along else (phase.off_p, phase.sign_p)
+        period = row_step(lattice.across_mm, lattice.along_mm, lattice.drop_mm) if along else lattice.across_mm
         if off is None or period is None:
             return None
         pinned, started = self.problem.anchors.get(phase.group, (None, None))[i], self.problem.pattern_at[i]
@@ -327,26 +391,36 @@ class DemandOf:
 
     # -- strips
 
-    def _strip_need(self, strip: LayStrip) -> Need:
+    def _strip_need(self, strip: LayStrip) -> Asked:
         """Length of parts with the fewest joins; lying on the bar a part stretches, across it it stands."""
-        length, width = strip.s1_mm - strip.s0_mm, strip.z1_mm - strip.z0_mm
-        ways: list[tuple[tuple[int, Fraction], ...]] = []
+        length = strip.s1_mm - strip.s0_mm
+        ways: list[AskedWay] = []
         often = self._parts_a_mm(strip)
         for turn in strip.turns_deg:
             if turn % 90:
                 return self._bias_need(strip)
             if (turn % 180 == 0) != self.along:
-                lying, reach = self._lying(strip), Fraction(width) + Fraction(self.off_bar)
-                ways.append(((lying, reach), *([(~lying, reach * often[0])] if often[0] else [])))
+                lying, reach = self._lying(strip), self._lying_reach(strip, turn)
+                more = replace(reach, times=often[0])
+                ways.append(((lying, reach), *([(~lying, more)] if often[0] else [])))
             else:
                 ways.append(self._standing(strip, turn, 1 + often[1] * self._standing_ends(strip)))
-        ways += [((i, ways[0][0][1]),) for i in self._longest_parts(strip)]
+        ways += [((i, self._lying_reach(strip)),) for i in self._longest_parts(strip)]
         if self._lies(strip):
-            return Need(Fraction(length), tuple(sorted(set(ways))), True)
+            return Asked(Fraction(length), tuple(sorted(set(ways), key=_order)), True)
         extra = 2 * Fraction(strip.end_mm) + min(Fraction(self.on_bar), Fraction(self.off_bar))
-        return Need(
-            Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra, tuple(sorted(set(ways))), True
+        return Asked(
+            Fraction(length) + fewest_parts(strip, self.problem.usable_width_mm) * extra,
+            tuple(sorted(set(ways), key=_order)),
+            True,
         )
+
+    def _lying_reach(self, strip: LayStrip, turn: int | None = None) -> Reach:
+        """How far the parts of a strip reach that lie on the bar (at one turn, where it may be more)."""
+        lying = [t for t in strip.turns_deg if (t % 180 == 0) != self.along]
+        turn = lying[0] if turn is None else turn
+        edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(not self.along)]
+        return self._reach(float(edge.min()), float(edge.max()), strip.phase)
 
     # A strip that may lie on the bar (`_lies`) is counted by its bare length, and each of its parts by its own ends.
 
@@ -380,20 +454,19 @@ class DemandOf:
         each = [Fraction(math.floor(1e9 / max(most, 1.0)), 10**9) for most in (longest, stands)]
         return each[0], each[1]
 
-    def _parts_needed(self, strip: LayStrip) -> Iterator[Need]:
+    def _parts_needed(self, strip: LayStrip) -> Iterator[Asked]:
         """The fewest parts, beyond those that are counted by its length or as its longest ones."""
         if not self._lies(strip):
             return
-        longest, reach = self._longest_parts(strip), strip.z1_mm - strip.z0_mm
+        longest = self._longest_parts(strip)
         standing = [t for t in strip.turns_deg if (t % 180 == 0) == self.along]
-        found: set[tuple[tuple[int, Fraction], ...]] = {
-            ((~self._lying(strip), Fraction(reach) + Fraction(self.off_bar)),)
-        }
+        lying = [t for t in strip.turns_deg if (t % 180 == 0) != self.along]
+        found: set[AskedWay] = {((~self._lying(strip), self._lying_reach(strip, t)),) for t in lying}
         found |= {self._standing(strip, t, self._standing_ends(strip)) for t in standing if self._standing_ends(strip)}
         counted = len(longest) + Fraction(strip.s1_mm - strip.s0_mm) * max(self._parts_a_mm(strip))
         more = fewest_parts(strip, self.problem.usable_width_mm) - counted
         if more > 0 and (not standing or self._standing_ends(strip)):
-            yield Need(more, tuple(sorted(found)), True)
+            yield Asked(more, tuple(sorted(found, key=_order)), True)
 
     def _longest_parts(self, strip: LayStrip) -> list[int]:
         """A strip's longest part, its next longest and so on, where they lie on the bar.
@@ -421,11 +494,14 @@ class DemandOf:
             found.append(self._item(Item(run, stretches=True, ends_mm=self._ends(strip))))
         return found
 
-    def _standing(self, strip: LayStrip, turn: int, reach: Fraction) -> tuple[tuple[int, Fraction], ...]:
+    def _standing(self, strip: LayStrip, turn: int, times: Fraction) -> AskedWay:
+        """What each mm of a part that stands brings, `times` over."""
         edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(self.along)]
-        return self._brought([(float(edge.min()), float(edge.max()), reach)], strip.phase)
+        least = Fraction(min(strip.least_part_mm, strip.s1_mm - strip.s0_mm)) + self._standing_ends(strip)
+        reach = Reach(least, each_mm=True, times=times)
+        return self._whole(float(edge.min()), float(edge.max()), reach, strip.phase)
 
-    def _bias_need(self, strip: LayStrip) -> Need:
+    def _bias_need(self, strip: LayStrip) -> Asked:
         """A slanting strip: chords right across it, and what is left by its bare area.
 
         A part of length l and width w at t to the bar is crossed by whole chords of w / sin t,
@@ -444,10 +520,15 @@ class DemandOf:
             reach = length * sine + min(n * (2 * strip.end_mm * sine - width * cosine) for n in (fewest, most))
             left = area - reach * (held - self.on_bar)
             if turn % 90 == 0 or min(reach, left, held - THINNEST_MM) <= 0:
-                return Need(Fraction(area * (1 - 1e-9)), (((loose, Fraction(1)),),), True)
+                return Asked(Fraction(area * (1 - 1e-9)), (((loose, Fraction(1)),),), True)
             item = self._item(Item(held))
             ways.add(((item, Fraction(reach * (1 - 1e-9))), (loose, Fraction(left * (1 - 1e-9)))))
-        return Need(Fraction(1), tuple(sorted(ways)), True)
+        return Asked(Fraction(1), tuple(sorted(ways)), True)
+
+
+def _order(way: AskedWay) -> list[tuple[int, Fraction, str]]:
+    """Ways in one order, whatever they are made of."""
+    return [(i, as_it_is(m), repr(m)) for i, m in way]
 
 
 def fewest_parts(strip: LayStrip, width_mm: float) -> int:

@@ -17,7 +17,8 @@ import numpy as np
 import shapely
 
 from squab.lay._arranged import arranged_bound, few_matched
-from squab.lay._bars import anchored_bound, bars_bound, load
+from squab.lay._bars import Column, anchored_bound, bars_bound, load
+from squab.lay._behind import waits_bound
 from squab.lay._demand import (
     JOIN_MM,
     NOISE_MM,
@@ -91,7 +92,8 @@ def lower_bound(problem: LayProblem, *, seconds: float, laid_mm: float | None = 
     show where there are too few, and of a few dozen pieces a constraint solver does, with each
     whole in one place. *All lays*: of a few rigid rectangles a constraint solver
     excludes all shorter lays. *Both ways*: the prices of bars across and along, as new widths and
-    heights, on ever longer cloths.
+    heights, on ever longer cloths; and where pieces wait for a place on a repeat along the cloth, the prices of bars
+    across as new widths, and heights with the waits that a linear programme finds, on a cloth without end.
     """
     if not problem.pieces and not problem.strips:
         return NOTHING
@@ -281,9 +283,11 @@ FINER = (1, 3, 5, 8)
 def _bars_across(problem: LayProblem, best: Bound, until: float) -> Bound:
     build = DemandOf(problem, "across", in_parts=True)
     if not build.sliced:
-        demand = build.demand(problem.usable_width_mm)
-        best = _better(best, _rounded(problem, anchored_bound(demand, until, bars_bound(demand, until))), "bars across")
-        return _with_strips_within(problem, best, until)
+        demand, known = build.demand(problem.usable_width_mm), list[Column]()
+        shown = bars_bound(demand, until, start=known)
+        best = _better(best, _rounded(problem, anchored_bound(demand, until, shown)), "bars across")
+        best = _with_strips_within(problem, best, until)
+        return _better(best, _rounded(problem, waits_bound(build, demand, shown, known, until)), "both ways")
     for finer in FINER:  # measured: finer slices show more than anchors told apart, and sooner
         demand = DemandOf(problem, "across", SLICES * finer, in_parts=True).demand(problem.usable_width_mm)
         best = _better(best, _rounded(problem, bars_bound(demand, until, apart=False).reach_mm), "bars across")
