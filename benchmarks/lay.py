@@ -99,7 +99,7 @@ def laid_and_proved(
     hunt = Hunt(problem, seed=seed, workers=workers)
     hunt.go(seconds=seconds * (1 - share), report=seen.append, stop=stop)
     bound = lower_bound(problem, seconds=seconds * share, laid_mm=hunt.length_mm)
-    enough, left = bound.length_mm + 1e-6, until - time.perf_counter()
+    enough, left = max(enough, bound.length_mm + 1e-6), until - time.perf_counter()
     if left > LEAST_LEFT * seconds and hunt.length_mm > enough:
         hunt.go(seconds=left, report=seen.append, stop=stop)
     return hunt.lay(), bound

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from squab.lay._bars import Column, anchored_bound, bars_bound
-from squab.lay._behind import waits_bound
+from squab.lay._behind import behind_bound
 from squab.lay._demand import DemandOf, with_whole_strips
 from squab.lay._exact import exact_bound
 from squab.lay._places import places_bound
@@ -196,7 +196,7 @@ def test_every_method_by_itself_keeps_below_a_lay(planted: Planted) -> None:
     demand, known = build.demand(problem.usable_width_mm), list[Column]()
     mixed = bars_bound(demand, time.perf_counter() + 0.5, start=known)
     assert mixed.reach_mm <= anchored_bound(demand, time.perf_counter() + 0.5, mixed) <= most
-    assert waits_bound(build, demand, mixed, known, time.perf_counter() + 1.0) <= most
+    assert behind_bound(build, demand, mixed, known, time.perf_counter() + 1.0) <= most
     short = DemandOf(problem, "across", in_parts=True, within_mm=most).demand(problem.usable_width_mm)
     assert bars_bound(short, time.perf_counter() + 0.5).reach_mm <= most
     length, _ = exact_bound(problem, 0.8 * planted.lay.length_mm, time.perf_counter() + 0.3)

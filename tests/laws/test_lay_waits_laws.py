@@ -6,6 +6,7 @@ import itertools
 import time
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 from hypothesis import given, reject, settings
@@ -13,19 +14,21 @@ from hypothesis import strategies as st
 
 from squab.errors import LayError
 from squab.lay._bars import Column, bars_bound
-from squab.lay._behind import Heights, Repeat, waits_bound
-from squab.lay._demand import DemandOf, Reach
+from squab.lay._behind import Heights, Repeat, behind_bound, repeat_along
+from squab.lay._demand import DemandOf, Reach, with_whole_strips
 from squab.lay.bound import lower_bound
-from squab.lay.records import Lattice, LayPhase, LayPiece, LayProblem
+from squab.lay.records import Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
 from squab.lay.search import search
+from squab.lay.verify import verify
 from tests.laws.draws import draws
+from tests.laws.test_lay_proof import Planted, planted_lays
 
 
 def shown_mm(problem: LayProblem) -> float:
     build = DemandOf(problem, "across", in_parts=True)
     demand, known = build.demand(problem.usable_width_mm), list[Column]()
     bars = bars_bound(demand, time.perf_counter() + 5.0, start=known)
-    return float(waits_bound(build, demand, bars, known, time.perf_counter() + 5.0))
+    return float(behind_bound(build, demand, bars, known, time.perf_counter() + 5.0))
 
 
 def box(key: str, wide: float, high: float, at: float | None, turns: tuple[int, ...] = (0,)) -> LayPiece:
@@ -122,12 +125,62 @@ def test_a_panel_with_one_place_a_repeat_takes_a_whole_repeat_but_for_the_last()
 
 
 def test_what_fits_a_wait_takes_no_cloth_of_its_own() -> None:
-    """Bands of 40, as many as there are waits, lie in them; of 41 none does, and each takes cloth of its own."""
-    panels = tuple(box(f"p{i}", 500.0, 600.0, 20.0) for i in range(7))
-    for band, least in ((40.0, 7 * 640.0), (41.0, 6 * 640 + 600 + 41.0)):
-        bands = tuple(box(f"b{i}", 500.0, band, None) for i in range(7))
-        problem = LayProblem("one row", 500.0, Lattice(None, 640.0), panels + bands)
-        assert shown_mm(problem) >= least - 0.01
+    """Three bands of 40 lie in the waits between seven panels; of 41 none fits one, each takes cloth of its own."""
+
+    def shown(band: float) -> float:
+        panels = tuple(box(f"p{i}", 500.0, 600.0, 20.0) for i in range(7))
+        bands = tuple(box(f"b{i}", 500.0, band, None) for i in range(3))
+        return shown_mm(LayProblem("one row", 500.0, Lattice(None, 640.0), panels + bands))
+
+    assert abs(shown(40.0) - (6 * 640 + 600)) < 0.01
+    assert 6 * 640 + 600 + 3 < shown(41.0) < 6 * 640 + 600 + 3 * 41.001
+
+
+def strip(turns: tuple[int, ...], phase: LayPhase | None = None, **more: Any) -> LayStrip:
+    given = {"s1_mm": 170.0, "z1_mm": 50.0, "end_mm": 0.0, "least_part_mm": 10.0, "most_parts": 2, **more}
+    return LayStrip("s", s0_mm=0.0, z0_mm=0.0, turns_deg=turns, windows=None, phase=phase, **given)
+
+
+def test_parts_that_may_lie_either_way_up_are_not_held_to_one_place() -> None:
+    """One part at its place, the other upside down beneath the next: 100 mm, however the strip's turns are told."""
+    for turns in ((0, 180), (180, 0)):
+        problem = LayProblem(
+            "strip", 100.0, Lattice(None, 100.0), (), (strip(turns, LayPhase("a", None, 0.0)),),
+            anchors={"a": (0.0, 0.0)}, pattern_at=(0.0, 0.0),
+        )  # fmt: skip
+        placed = (Placed("s", 0, 0.0, 0.0, (0.0, 85.0)), Placed("s", 180, 170.0, 100.0, (85.0, 170.0)))
+        assert verify(problem, Lay(placed, {"a": (0.0, 0.0)}, (0.0, 0.0), 100.0)) == ()
+        assert lower_bound(problem, seconds=0.3).length_mm <= 100.0
+
+
+def test_short_parts_on_the_bias_are_loose_cloth() -> None:
+    """A part shorter than it is wide has no chord right across; its area still counts."""
+    problem = LayProblem("bias", 1000.0, Lattice(), (), (strip((45,), s1_mm=100.0, z1_mm=60.0, least_part_mm=40.0),))
+    assert lower_bound(problem, seconds=0.3).length_mm > 100 * 60 / 1000 * 0.99
+
+
+@st.composite
+def any_heights(draw: st.DrawFn, build: DemandOf) -> Heights | None:
+    """Heights that no programme has found: noise, no place higher than the one before it by more than a step."""
+    repeat = repeat_along(build)
+    if repeat is None:
+        return None
+    noise = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+    at = (noise.random(repeat.cells) * draw(st.integers(1, 80)) * 10**6).astype(np.int64)
+    for c in range(2 * repeat.cells):
+        at[(c + 1) % repeat.cells] = min(at[(c + 1) % repeat.cells], at[c % repeat.cells] + 10**6)
+    return Heights(repeat, at)
+
+
+@settings(max_examples=draws(60), deadline=None)
+@given(planted_lays(whole=True, outlines=False), st.data())
+def test_whatever_the_heights_are_no_lay_is_shorter_than_they_show(planted: Planted, data: st.DataObject) -> None:
+    build = DemandOf(with_whole_strips(planted.problem), "across", in_parts=True)
+    heights = data.draw(any_heights(build))
+    if heights is not None:
+        demand = build.demand(planted.problem.usable_width_mm, heights)
+        shown = bars_bound(demand, time.perf_counter() + 1.0)
+        assert float(shown.reach_mm - heights.ends_mm) <= planted.lay.length_mm + 1e-6
 
 
 @settings(max_examples=draws(40), deadline=None)
@@ -146,7 +199,11 @@ def test_all_on_a_line_rise_by_no_more_than_the_cloth_is_long(cells: int, data: 
     for _ in range(data.draw(st.integers(1, 8))):
         end += data.draw(st.floats(0, period))
         size = data.draw(st.floats(0.1, 2 * period))
-        matched = data.draw(st.booleans())
-        risen += float(heights(Reach(Fraction(size), end % period if matched else -1.0)))
+        kind = data.draw(st.sampled_from(("matched", "free", "standing")))
+        if kind == "standing":
+            least = Fraction(size) * data.draw(st.integers(1, 4)) / 4
+            risen += size * float(heights(Reach(least, each_mm=True)))
+        else:
+            risen += float(heights(Reach(Fraction(size), end % period if kind == "matched" else None)))
         end += size
     assert risen <= end - begin + float(heights.ends_mm) + 0.002 * 8

@@ -4,13 +4,14 @@ Stand on a line along the cloth. Pieces lie on it one behind another, and one th
 leaves cloth before it that nothing may fit. Give every place on the repeat a height, none higher than another by
 more than the way up to it. Going along the line, a piece *rises* by its size and by how much lower the place
 at its far end is than the one where it begins; a wait rises by nothing or more. Heights cancel from one end of the
-line to the other, so all pieces on it rise together by no more than the cloth is long, and the heights at its two
-ends are apart.
+line to the other, so pieces each wholly behind the next (whether or not one line crosses them all) rise together by
+no more than the cloth is long plus what the heights at its two ends are apart.
 
 A piece that may begin anywhere rises by the least that it does from any place. What pieces rise are new sizes along
-the cloth that no line has too much of; the prices of bars (`squab.lay._bars`) are new sizes across that no bar has too
-much of; and as in `squab.lay._scales` their areas add up to no more than the cloth. Prices say which pieces had better
-rise, and a linear programme finds the heights that make the sum greatest; what rises has other prices. They take turns.
+the cloth, of which no such row has too much; the prices of bars (`squab.lay._bars`) are new sizes across, of which no
+bar has too much; and as in `squab.lay._scales` their areas add up to no more than the cloth. Prices say which pieces
+had better rise, and a linear programme finds the heights that make the sum greatest; what rises has other prices. They
+take turns.
 
 What is believed is the heights alone, rounded to whole numbers: what they make of each piece is worked out from them.
 """
@@ -20,8 +21,7 @@ from __future__ import annotations
 import math
 import time
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 import numpy as np
@@ -31,7 +31,6 @@ from squab.lay._bars import BarsBound, Column, anchored_bound, bars_bound
 from squab.lay._demand import (
     NOISE_MM,
     STEPS_MM,
-    Asked,
     AskedWay,
     Demand,
     DemandOf,
@@ -51,7 +50,7 @@ FINE = 1000
 """Sizes and places are rounded down to such a part of a step."""
 UNITS = 10**6
 """Whole units of height in the height of a step."""
-ANYWHERE = Fraction(0)
+LOOSE_MM = Fraction(0)
 """The least part of loose cloth."""
 
 Ints = npt.NDArray[np.int64]
@@ -69,14 +68,22 @@ class Repeat:
     """The step at which the cut end stands, where that is known."""
 
     def fine(self, mm: Fraction | float) -> int:
-        """So many whole parts of a step."""
+        """So many whole parts of a step, rounded down: what lay behind one another still does, places and sizes so."""
         return math.floor(Fraction(mm) / self.step_mm * FINE + Fraction(NOISE_MM))
 
-    def begins(self, reach: Reach) -> int | None:
-        """Where something begins, in parts of a step; None where it may anywhere."""
-        if reach.start < 0 or reach.anchor != self.anchor:
-            return None
-        return self.fine(reach.start) % (self.cells * FINE)
+    def seen(self, measure: Reach | Fraction) -> Reach:
+        """A reach as it is known on this repeat: places of other anchors are free, a fraction is loose cloth."""
+        if not isinstance(measure, Reach):
+            return Reach(LOOSE_MM, each_mm=True, times=measure)
+        return measure if measure.anchor == self.anchor else replace(measure, start=None, anchor=self.anchor)
+
+    def begins(self, reach: Reach) -> Ints:
+        """Where something seen may begin, in parts of a step: wherever it may rise least."""
+        if reach.start is not None:
+            return np.array([self.fine(reach.start) % (self.cells * FINE)])
+        # heights are straight from step to step, so that is where the one end or the other is at one
+        steps, size = np.arange(self.cells, dtype=np.int64) * FINE, self.fine(reach.size_mm)
+        return steps if size % FINE == 0 else np.concatenate((steps, (steps - size) % (self.cells * FINE)))
 
 
 @dataclass(frozen=True)
@@ -88,16 +95,14 @@ class Heights:
     _known: dict[Reach, Fraction] = field(default_factory=dict)
 
     def __call__(self, measure: Reach | Fraction) -> Fraction:
-        """How far something rises along the cloth, in mm; loose cloth by each mm."""
-        reach = measure if isinstance(measure, Reach) else Reach(ANYWHERE, each_mm=True, times=measure)
-        if reach not in self._known:
-            self._known[reach] = reach.times * (self._each_mm(reach) if reach.each_mm else self._whole(reach))
-        return self._known[reach]
+        """What something counts for with its waits: mm that a piece rises, or a factor for each mm of what stands."""
+        reach = self.repeat.seen(measure)
+        if reach.once not in self._known:
+            self._known[reach.once] = self._each_mm(reach) if reach.each_mm else self._whole(reach)
+        return reach.times * self._known[reach.once]
 
     def _whole(self, reach: Reach) -> Fraction:
-        size, begins = self.repeat.fine(reach.size_mm), self.repeat.begins(reach)
-        # a slope's least is where it bends: where the one end or the other is at a step
-        first = _bends(self.repeat.cells, size) if begins is None else np.array([begins])
+        size, first = self.repeat.fine(reach.size_mm), self.repeat.begins(reach)
         rise = size * UNITS + self._between(first) - self._between(first + size)
         return max(Fraction(0), self._mm(int(rise.min())))
 
@@ -106,7 +111,7 @@ class Heights:
         steepest = int((np.roll(self.at, -1) - self.at).max())
         least = Fraction(UNITS - steepest, UNITS)
         if reach.size_mm > 0:
-            least = max(least, 1 - self.apart_mm / reach.size_mm)
+            least = max(least, Fraction(math.floor((1 - self.apart_mm / reach.size_mm) * UNITS), UNITS))
         return max(Fraction(0), least)
 
     def _between(self, fine: Ints) -> Ints:
@@ -130,48 +135,31 @@ class Heights:
         return self._mm(FINE * int(first - self.at.min()))
 
 
-def _bends(cells: int, size: int) -> Ints:
-    """Places at which something so large begins or ends at a step, in parts of a step."""
-    steps = np.arange(cells, dtype=np.int64) * FINE
-    return steps if size % FINE == 0 else np.concatenate((steps, (steps - size) % (cells * FINE)))
-
-
 def repeat_along(build: DemandOf) -> Repeat | None:
     """The repeat along the cloth of what bars across have to cover; None where there is none that counts."""
     lattice = build.problem.lattice
     period = row_step(lattice.across_mm, lattice.along_mm, lattice.drop_mm)
-    reaches = _reaches(build.asked()[0])
+    asked, items = build.asked()[0], list(build.items)
     weight: defaultdict[str, Fraction] = defaultdict(Fraction)
-    for reach, amount in reaches.items():
-        if reach.start >= 0:
-            weight[reach.anchor] += amount * reach.size_mm
+    for need in asked:
+        for i, reach in need.ways[0]:
+            if isinstance(reach, Reach) and reach.start is not None and i >= 0:
+                run = 1 if items[i].stretches else Fraction(items[i].run_mm)
+                weight[reach.anchor] += need.amount * reach.as_laid * run
     if period is None or not weight:
         return None
-    free = sum(r.start < 0 and not r.each_mm for r in reaches)
+    anchor = max(weight, key=lambda a: weight[a])
+    own = Repeat(Fraction(period), 1, anchor, None)
+    reaches = {own.seen(m).once for need in asked for way in need.ways for _, m in way}
+    free = sum(r.start is None and not r.each_mm for r in reaches)
     most = max(2, min(MOST_CELLS, MOST_ROWS // max(1, 2 * free)))
-    sizes = [period, *(float(r.size_mm) for r in reaches), *(r.start for r in reaches if r.start >= 0)]
+    sizes = [period, *(float(r.size_mm) for r in reaches), *(r.start for r in reaches if r.start is not None)]
     grids = [s for s in STEPS_MM if period / s <= most and all(on_grid(x, s) for x in sizes)]
-    cells = round(period / grids[0]) if grids else min(most, math.ceil(period))
-    step, anchor = Fraction(period) / cells, max(weight, key=lambda a: weight[a])
-    return Repeat(step, cells, anchor, 0 if anchor == "" else None)
+    cells = max(2, round(period / grids[0]) if grids else min(most, math.ceil(period)))
+    return Repeat(Fraction(period) / cells, cells, anchor, 0 if anchor == "" else None)
 
 
-def _reaches(asked: Sequence[Asked]) -> dict[Reach, Fraction]:
-    """All there are, once over, and how much is asked of each."""
-    found: defaultdict[Reach, Fraction] = defaultdict(Fraction)
-    for need in asked:
-        for way in need.ways:
-            for _, measure in way:
-                if isinstance(measure, Reach):
-                    found[_once(measure)] += need.amount
-    return found
-
-
-def _once(reach: Reach) -> Reach:
-    return Reach(reach.size_mm, reach.start, reach.anchor, reach.each_mm)
-
-
-def waits_bound(build: DemandOf, demand: Demand, shown: BarsBound, known: list[Column], until: float) -> Fraction:
+def behind_bound(build: DemandOf, demand: Demand, shown: BarsBound, known: list[Column], until: float) -> Fraction:
     """The least length that bars across and heights along allow, in turn; where nothing waits, what bars allow.
 
     `shown` is what bars of this demand have shown, `known` are the bars met with; more are added. Works until neither
@@ -180,7 +168,7 @@ def waits_bound(build: DemandOf, demand: Demand, shown: BarsBound, known: list[C
     repeat, best = repeat_along(build), shown.reach_mm
     reached, gains = 0.0, math.inf
     while repeat is not None and shown.dearest and gains > SETTLED_MM and time.perf_counter() < until:
-        heights = best_heights(build, repeat, demand, shown)
+        heights = best_heights(build, repeat, demand, shown, until)
         demand = build.demand(build.problem.usable_width_mm, heights)
         shown = bars_bound(demand, until, start=known)
         reach = shown.reach_mm - heights.ends_mm
@@ -191,15 +179,15 @@ def waits_bound(build: DemandOf, demand: Demand, shown: BarsBound, known: list[C
     return best
 
 
-def best_heights(build: DemandOf, repeat: Repeat, demand: Demand, shown: BarsBound) -> Heights:
-    """The heights that make most of the prices that bars across have shown."""
+def best_heights(build: DemandOf, repeat: Repeat, demand: Demand, shown: BarsBound, until: float) -> Heights:
+    """The heights that make most of the prices that bars across have shown; some heights where time is up before."""
     asked, most, exact = build.asked()
     programme = _Programme(repeat)
     each = _prices(demand, shown)
     for need in asked:
         programme.need(float(need.amount), [_worth(way, each, programme) for way in need.ways])
     _limited(most, exact, demand, shown, programme)
-    return Heights(repeat, _whole_heights(programme.solved(), repeat.cells))
+    return Heights(repeat, _whole_heights(programme.solved(until), repeat.cells))
 
 
 def _prices(demand: Demand, shown: BarsBound) -> dict[int, float]:
@@ -216,8 +204,8 @@ def _worth(way: AskedWay, each: dict[int, float], programme: _Programme) -> dict
     """What a way is worth by the columns of the programme."""
     found: defaultdict[int, float] = defaultdict(float)
     for i, measure in way:
-        reach = measure if isinstance(measure, Reach) else Reach(ANYWHERE, each_mm=True, times=measure)
-        found[programme.rise(_once(reach))] += each[i] * float(reach.times)
+        reach = programme.repeat.seen(measure)
+        found[programme.rise(reach)] += each[i] * float(reach.times)
     return found
 
 
@@ -228,7 +216,8 @@ def _limited(most: Limits, exact: Limits, demand: Demand, shown: BarsBound, prog
         for i, found in limits.items():
             price = (min(parts[i], 0) if at_most else parts[i]) / shown.dearest if parts else 0.0
             for number, reach in found:
-                programme.need(float(number), [{programme.rise(_once(reach)): price * float(reach.times)}])
+                seen = programme.repeat.seen(reach)
+                programme.need(float(number), [{programme.rise(seen): price * float(seen.times)}])
 
 
 class _Programme:
@@ -250,8 +239,9 @@ class _Programme:
         else:
             self.rows.append((0.0, [(repeat.cut_end, 1.0), (self.ends, -1.0)]))
 
-    def rise(self, reach: Reach) -> int:
+    def rise(self, seen: Reach) -> int:
         """The column of what something rises, once over."""
+        reach = seen.once
         if reach not in self.known:
             self.known[reach] = self.columns
             self.columns += 1
@@ -270,9 +260,8 @@ class _Programme:
             self.rows.append((self.step, [(column, self.step), ((c + 1) % n, 1.0), (c, -1.0)]))
 
     def _whole(self, reach: Reach, column: int) -> None:
-        size, begins = self.repeat.fine(reach.size_mm), self.repeat.begins(reach)
-        first = _bends(self.repeat.cells, size) if begins is None else np.array([begins])
-        for at in first.tolist():
+        size = self.repeat.fine(reach.size_mm)
+        for at in self.repeat.begins(reach).tolist():
             row = defaultdict[int, float](float, {column: 1.0})
             for fine, sign in ((at, -1.0), (at + size, 1.0)):
                 step, part = divmod(fine % (self.repeat.cells * FINE), FINE)
@@ -291,8 +280,8 @@ class _Programme:
         self.gain[least] = amount
         self.rows += [(0.0, [(least, 1.0), *((c, -x) for c, x in way.items())]) for way in ways]
 
-    def solved(self) -> npt.NDArray[np.float64]:
-        """The heights, in steps."""
+    def solved(self, until: float) -> npt.NDArray[np.float64]:
+        """The heights, in steps; none where time is up before."""
         import highspy
 
         lp = highspy.HighsLp()
@@ -310,6 +299,7 @@ class _Programme:
         solver.setOptionValue("output_flag", False)
         solver.setOptionValue("log_to_console", False)
         solver.setOptionValue("threads", 1)
+        solver.setOptionValue("time_limit", max(until - time.perf_counter(), 0.01))
         solver.passModel(lp)
         solver.run()
         found = np.array(solver.getSolution().col_value[: self.repeat.cells], np.float64)

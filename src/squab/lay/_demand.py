@@ -81,24 +81,29 @@ class Item:
     """Of a stretch that is a part of a strip: how much of its run is no length of the strip."""
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True)
 class Reach:
     """How far a rectangle reaches beside the bar, its gap counted in, and where it stands on the repeat there.
 
-    `start` is from the anchor of the class `anchor`, -1 where it may stand anywhere. Of a part that stands each mm
+    `start` is from the anchor of the class `anchor`, None where it may stand anywhere. Of a part that stands each mm
     counts (`each_mm`), and `size_mm` is the least that any such part has. It all counts `times` over.
     """
 
     size_mm: Fraction
-    start: float = -1.0
+    start: float | None = None
     anchor: str = ""
     each_mm: bool = False
     times: Fraction = Fraction(1)
 
     @property
-    def mm(self) -> Fraction:
-        """As it is on the cloth."""
+    def as_laid(self) -> Fraction:
+        """What it counts for on the cloth: mm, or so many for each mm of a part that stands."""
         return self.times * (1 if self.each_mm else self.size_mm)
+
+    @property
+    def once(self) -> Reach:
+        """The same, counted once."""
+        return replace(self, times=Fraction(1))
 
 
 Rise = Callable[["Reach | Fraction"], Fraction]
@@ -130,8 +135,9 @@ class Asked:
     parts: bool = False
 
     def need(self, rise: Rise) -> Need:
-        """The need with each reach as `rise` has it."""
-        return Need(self.amount, tuple(tuple((i, rise(m)) for i, m in way) for way in self.ways), self.parts)
+        """The need with each reach as `rise` has it; ways that then are one are told once."""
+        ways = dict.fromkeys(tuple((i, rise(m)) for i, m in way) for way in self.ways)
+        return Need(self.amount, tuple(ways), self.parts)
 
 
 Limits = Mapping[int, Sequence[tuple[Fraction, Reach]]]
@@ -140,7 +146,7 @@ Limits = Mapping[int, Sequence[tuple[Fraction, Reach]]]
 
 def as_it_is(measure: Reach | Fraction) -> Fraction:
     """A reach as it is on the cloth."""
-    return measure.mm if isinstance(measure, Reach) else measure
+    return measure.as_laid if isinstance(measure, Reach) else measure
 
 
 @dataclass(frozen=True)
@@ -280,23 +286,22 @@ class DemandOf:
         """Limits on the number of parts, where all strips of an item lie one way; and the longest parts there are."""
         limits: defaultdict[int, list[tuple[Fraction, Reach]]] = defaultdict(list)
         exact: defaultdict[int, list[tuple[Fraction, Reach]]] = defaultdict(list)
-        unlimited: set[int] = set()
         anyone: set[int] = set()  # items of any part, not of a strip's longest
-        items = list(self.items)
+        loose = self.items.get(Item(0.0, stretches=True), -1)
+        unlimited, items = {loose}, list(self.items)
         for strip in self.problem.strips:
             ways, longest = self._strip_need(strip).ways, self._longest_parts(strip)
             for i in longest:
                 exact[i].append((Fraction(1), self._lying_reach(strip)))
             ways = tuple(way for way in ways if way[0][0] not in longest)
-            lying = [i for way in ways for i, _ in way if i >= 0 and items[i].stretches]
+            lying = [i for way in ways for i, _ in way if i >= 0 and i != loose and items[i].stretches]
             anyone |= set(lying)
             if len(ways) == 1 and len(ways[0]) == 1 and lying:
                 limits[lying[0]].append((Fraction(most_parts(strip) - len(longest)), self._lying_reach(strip)))
             else:
                 unlimited |= set(lying)
-        loose = self.items.get(Item(0.0, stretches=True), -1)
         # how many there are of what is one strip's longest part and any part of another is not known
-        unlimited |= {loose} | (anyone & set(exact))
+        unlimited |= anyone & set(exact)
         return (
             {i: limit for i, limit in limits.items() if i not in unlimited},
             {i: limit for i, limit in exact.items() if i not in anyone},
@@ -353,7 +358,7 @@ class DemandOf:
 
     def _whole(self, x0: float, x1: float, reach: Reach, phase: LayPhase | None) -> AskedWay:
         """What one chord brings that has the same reach all along."""
-        brought = self._brought([(x0, x1, reach.mm)], phase)
+        brought = self._brought([(x0, x1, reach.as_laid)], phase)
         items = list(self.items)
         return tuple((i, mm if items[i].stretches else reach) for i, mm in brought)
 
@@ -400,7 +405,7 @@ class DemandOf:
             if turn % 90:
                 return self._bias_need(strip)
             if (turn % 180 == 0) != self.along:
-                lying, reach = self._lying(strip), self._lying_reach(strip, turn)
+                lying, reach = self._lying(strip), self._lying_reach(strip)
                 more = replace(reach, times=often[0])
                 ways.append(((lying, reach), *([(~lying, more)] if often[0] else [])))
             else:
@@ -415,12 +420,18 @@ class DemandOf:
             True,
         )
 
-    def _lying_reach(self, strip: LayStrip, turn: int | None = None) -> Reach:
-        """How far the parts of a strip reach that lie on the bar (at one turn, where it may be more)."""
-        lying = [t for t in strip.turns_deg if (t % 180 == 0) != self.along]
-        turn = lying[0] if turn is None else turn
-        edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(not self.along)]
-        return self._reach(float(edge.min()), float(edge.max()), strip.phase)
+    def _lying_reach(self, strip: LayStrip) -> Reach:
+        """How far the parts of a strip reach that lie on the bar; from anywhere, where it hangs on how they lie.
+
+        All parts must have one reach, for what is known of them is their number, whichever way each lies.
+        """
+        found = set()
+        for turn in strip.turns_deg:
+            if (turn % 180 == 0) != self.along:
+                edge = turned(np.array([(0.0, strip.z0_mm), (0.0, strip.z1_mm)]), turn)[:, int(not self.along)]
+                found.add(self._reach(float(edge.min()), float(edge.max()), strip.phase))
+        first, *others = found
+        return replace(first, start=None, anchor="") if others else first
 
     # A strip that may lie on the bar (`_lies`) is counted by its bare length, and each of its parts by its own ends.
 
@@ -460,8 +471,7 @@ class DemandOf:
             return
         longest = self._longest_parts(strip)
         standing = [t for t in strip.turns_deg if (t % 180 == 0) == self.along]
-        lying = [t for t in strip.turns_deg if (t % 180 == 0) != self.along]
-        found: set[AskedWay] = {((~self._lying(strip), self._lying_reach(strip, t)),) for t in lying}
+        found: set[AskedWay] = {((~self._lying(strip), self._lying_reach(strip)),)}
         found |= {self._standing(strip, t, self._standing_ends(strip)) for t in standing if self._standing_ends(strip)}
         counted = len(longest) + Fraction(strip.s1_mm - strip.s0_mm) * max(self._parts_a_mm(strip))
         more = fewest_parts(strip, self.problem.usable_width_mm) - counted

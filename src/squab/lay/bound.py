@@ -18,7 +18,7 @@ import shapely
 
 from squab.lay._arranged import arranged_bound, few_matched
 from squab.lay._bars import Column, anchored_bound, bars_bound, load
-from squab.lay._behind import waits_bound
+from squab.lay._behind import behind_bound
 from squab.lay._demand import (
     JOIN_MM,
     NOISE_MM,
@@ -285,9 +285,10 @@ def _bars_across(problem: LayProblem, best: Bound, until: float) -> Bound:
     if not build.sliced:
         demand, known = build.demand(problem.usable_width_mm), list[Column]()
         shown = bars_bound(demand, until, start=known)
+        best = _better(best, _rounded(problem, shown.reach_mm), "bars across")
+        best = _better(best, _rounded(problem, behind_bound(build, demand, shown, known, until)), "both ways")
         best = _better(best, _rounded(problem, anchored_bound(demand, until, shown)), "bars across")
-        best = _with_strips_within(problem, best, until)
-        return _better(best, _rounded(problem, waits_bound(build, demand, shown, known, until)), "both ways")
+        return _with_strips_within(problem, best, until)
     for finer in FINER:  # measured: finer slices show more than anchors told apart, and sooner
         demand = DemandOf(problem, "across", SLICES * finer, in_parts=True).demand(problem.usable_width_mm)
         best = _better(best, _rounded(problem, bars_bound(demand, until, apart=False).reach_mm), "bars across")
