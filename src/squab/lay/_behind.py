@@ -214,7 +214,7 @@ def _limited(most: Limits, exact: Limits, demand: Demand, shown: BarsBound, prog
     parts = shown.prices[len(demand.items) :]
     for limits, at_most in ((most, True), (exact, False)):
         for i, found in limits.items():
-            price = (min(parts[i], 0) if at_most else parts[i]) / shown.dearest if parts else 0.0
+            price = (min(parts[i], 0) if at_most else parts[i]) / shown.dearest
             for number, reach in found:
                 seen = programme.repeat.seen(reach)
                 programme.need(float(number), [{programme.rise(seen): price * float(seen.times)}])
@@ -234,10 +234,8 @@ class _Programme:
         for c in range(n):
             self.rows.append((self.step, [((c + 1) % n, 1.0), (c, -1.0)]))
             self.rows.append((0.0, [(c, 1.0), (self.apart, -1.0)]))
-        if repeat.cut_end is None:
-            self.rows.append((0.0, [(self.apart, 1.0), (self.ends, -1.0)]))
-        else:
-            self.rows.append((0.0, [(repeat.cut_end, 1.0), (self.ends, -1.0)]))
+        begin = self.apart if repeat.cut_end is None else repeat.cut_end
+        self.rows.append((0.0, [(begin, 1.0), (self.ends, -1.0)]))
 
     def rise(self, seen: Reach) -> int:
         """The column of what something rises, once over."""
@@ -296,8 +294,7 @@ class _Programme:
         lp.a_matrix_.index_ = np.array([c for _, row in self.rows for c, _ in row], np.int32)
         lp.a_matrix_.value_ = np.array([x for _, row in self.rows for _, x in row], np.float64)
         solver = highspy.Highs()
-        solver.setOptionValue("output_flag", False)
-        solver.setOptionValue("log_to_console", False)
+        solver.silent()
         solver.setOptionValue("threads", 1)
         solver.setOptionValue("time_limit", max(until - time.perf_counter(), 0.01))
         solver.passModel(lp)
