@@ -56,7 +56,7 @@ def lay_view(worked: WorkedJob, cloth_id: str) -> Json:
         "flaws": [{"u0": f.u0_mm, "v0": f.v0_mm, "u1": f.u1_mm, "v1": f.v1_mm, "what": f.what} for f in problem.flaws],
         "pieces": _pieces(worked, plan),
         "facts": lay_facts(worked, plan),
-        "selvage": say("left selvage", worked.job.words),
+        "selvage": say("left [[selvage]]", worked.job.words),
         "inches": worked.job.style.system == "imperial",
     }
 

@@ -12,6 +12,7 @@ from squab.errors import LayError
 from squab.lay.records import Bound, ClothPlan, Fold, Lattice, Lay, LayPhase, LayPiece, LayProblem, LayStrip, Placed
 from squab.plane import Placement
 from squab.web.layview import fault_said, lay_view, moved_lay
+from squab.words import Shore
 from tests.unit.draw.drawn_jobs import worked_job
 
 BOX = np.array([(0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0)])
@@ -36,6 +37,13 @@ SOUND = (
     Placed("s", 0, 0.0, 60.0, (0.0, 250.0)),
     Placed("s", 0, -250.0, 100.0, (250.0, 500.0)),
 )
+
+
+@pytest.mark.parametrize(("words", "edge"), [("uk", "left selvedge"), ("us", "left selvage")])
+def test_the_cloth_s_edge_is_named_as_on_the_job_s_sheets(words: Shore, edge: str) -> None:
+    worked = worked_job()
+    worked = replace(worked, job=replace(worked.job, words=words))
+    assert lay_view(worked, worked.job.cloths[0].id)["selvage"] == edge
 
 
 def test_a_lay_put_where_it_was_is_sound_and_as_long() -> None:
