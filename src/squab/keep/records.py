@@ -88,7 +88,7 @@ class Arrival:
         noted = {
             "width": self._noted("width"),
             "repeat": self._noted("repeat_across", "repeat_along", "lines_at"),
-            "where the print starts": self._noted("stripe_at", "print_at", "lines_at"),
+            "where the pattern starts": self._noted("stripe_at", "print_at", "lines_at"),
             "face": self._noted("face"),
             "pile": self._noted("pile"),
             "flaws": self.flaws is not None and "flaws" not in self.unsure,

@@ -128,13 +128,13 @@ def test_an_agreed_price_is_frozen(keep: Keep, clock: Clock) -> None:
 def test_nothing_is_cut_before_its_cloth_is_checked(keep: Keep) -> None:
     """Arrival is a hold: each thing not noted is named."""
     job = keep.add_job(TEXT)
-    with pytest.raises(NotArrived, match=r"cloth ticking: width, repeat, where the print starts, face, pile, flaws"):
+    with pytest.raises(NotArrived, match=r"cloth ticking: width, repeat, where the pattern starts, face, pile, flaws"):
         keep.tick(job.id, "left.top")
     for state in STATES[STATES.index("arrived") :]:
         with pytest.raises(NotArrived):
             keep.set_state(job.id, state)
     partly = keep.set_arrival(job.id, Arrival(cloth="ticking", width="1365", lot="3"))
-    assert partly.missing == {"ticking": ("repeat", "where the print starts", "face", "pile", "flaws", "shade")}
+    assert partly.missing == {"ticking": ("repeat", "where the pattern starts", "face", "pile", "flaws", "shade")}
     assert partly.state == "asked"
     assert keep.set_arrival(job.id, CHECKED).state == "arrived"
     assert keep.tick(job.id, "left.top")["left.top"].state == "done"

@@ -123,10 +123,10 @@ def test_a_repeat_that_creeps_is_measured_line_by_line(client: TestClient, keep:
     bolt = read.cloth(cloth).bolt
     assert bolt is not None
     assert bolt.creep is not None
-    assert "where the print starts" in arrival.missing  # across it is not measured yet
+    assert "where the pattern starts" in arrival.missing  # across it is not measured yet
     noted(client, job, cloth, "stripe_at", "30")
     noted(client, job, cloth, "repeat_across", "231")
-    assert not {"repeat", "where the print starts"} & set(keep.job(job.id).arrival[0].missing)
+    assert not {"repeat", "where the pattern starts"} & set(keep.job(job.id).arrival[0].missing)
     assert "between them 1 left out" in noted(client, job, cloth, "lines_at", "40, 361, 1004")
     noted(client, job, cloth, "lines_at", "")
     text = keep.job(job.id).text
